@@ -1,0 +1,1 @@
+"""The edges: each channel turns its own events into ours and our messages into its own."""

@@ -1,0 +1,28 @@
+"""The contract of a channel."""
+
+from collections.abc import Awaitable, Callable
+from typing import Protocol
+
+from bot.model.event import Arrival
+from bot.model.message import Delivered, Parcel, Refusal
+
+Receive = Callable[[Arrival], Awaitable[bool]]
+"""Keeps an arrival durably and says whether it was new. Raises if it could not be kept: then it must not be acknowledged."""
+
+
+class Channel(Protocol):
+    """A way to people. `name` is the channel part of an address."""
+
+    name: str
+
+    async def start(self, receive: Receive) -> None:
+        """Begin to take events in; each is acknowledged to its sender only after `receive` returned."""
+
+    async def stop(self) -> None:
+        """Take nothing more in."""
+
+    async def send(self, parcel: Parcel) -> Delivered | Refusal:
+        """Send one message; every way it can go wrong is a Refusal, never an exception."""
+
+    async def busy_with(self, parcel: Parcel) -> None:
+        """Show that an answer is coming, where the channel can (a typing indicator)."""

@@ -1,0 +1,53 @@
+"""The state of a conversation: the flows that are open in a chat, and the answers given so far."""
+
+from typing import Literal
+
+from pydantic import JsonValue
+
+from bot.model.person import Person
+from bot.model.record import Moment, Record
+from bot.model.tub import Tub
+
+
+class Given(Record):
+    """One thing that an open flow has received: an answer, a value kept, or a wait that ended."""
+
+    key: str
+    how: Literal["answer", "kept", "waited"]
+    value: JsonValue
+    at: Moment
+
+
+class Done(Record):
+    """An effect that has happened: the entry it wrote and the fact as it was written."""
+
+    key: str
+    entry: str
+    fact: str
+    """The fact's JSON, to tell whether a later run of the flow means another one."""
+
+
+class OpenFlow(Record):
+    """A flow under way."""
+
+    flow: str
+    serial: int
+    began: Moment
+    person: Person
+    """As known when the flow began."""
+    tub: Tub | None
+    args: dict[str, JsonValue] = {}
+    given: tuple[Given, ...] = ()
+    done: tuple[Done, ...] = ()
+    waits_for: str | None = None
+    """Key of the due row of the timer that the flow is waiting for."""
+
+
+class Conversation(Record):
+    """What is open in one chat; the last flow is on top."""
+
+    flows: tuple[OpenFlow, ...] = ()
+    serial: int = 0
+    """Grows with every flow begun, so that an old button is known as old."""
+    version: int = 0
+    """Compared when written: of two that write at once, one wins and the other reads again."""

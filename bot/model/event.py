@@ -1,0 +1,101 @@
+"""What reaches a conversation, whichever channel it came through."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from bot.model.person import Address
+from bot.model.record import Moment, Record
+
+FileKind = Literal["photo", "voice", "audio", "video", "document", "sticker", "location", "contact", "other"]
+
+
+class Wrote(Record):
+    """Somebody wrote text; an edit of an earlier message and a forwarded text are marked."""
+
+    kind: Literal["wrote"] = "wrote"
+    text: str
+    edited: bool = False
+    forwarded: bool = False
+
+
+class Tapped(Record):
+    """Somebody tapped a button that carries `data`."""
+
+    kind: Literal["tapped"] = "tapped"
+    data: str
+
+
+class Answered(Record):
+    """An answer to the open question named `asks`, in no language: an option's value, or the machine form of a value."""
+
+    kind: Literal["answered"] = "answered"
+    asks: str
+    value: str
+
+
+class Began(Record):
+    """Somebody opened the chat, perhaps with an invite, of which only the digest goes further than the channel."""
+
+    kind: Literal["began"] = "began"
+    invite: str | None = None
+
+
+class File(Record):
+    """A file as the channel knows it."""
+
+    what: FileKind
+    reference: str
+    name: str = ""
+    size: int | None = None
+
+
+class Sent(Record):
+    """Somebody sent something that is not text; an album is one event with several files."""
+
+    kind: Literal["sent"] = "sent"
+    files: tuple[File, ...]
+    caption: str = ""
+
+
+class Blocked(Record):
+    """The person blocked the bot or left."""
+
+    kind: Literal["blocked"] = "blocked"
+
+
+class Unblocked(Record):
+    """The person let the bot in again."""
+
+    kind: Literal["unblocked"] = "unblocked"
+
+
+class Fell(Record):
+    """Something fell due: a timer of a conversation or a reminder."""
+
+    kind: Literal["fell"] = "fell"
+    due: str
+    """Key of what fell due."""
+    what: str
+    planned: Moment
+
+
+Event = Annotated[
+    Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | Fell, Field(discriminator="kind")
+]
+
+
+class Arrival(Record):
+    """An event in the inbox. `update` is unique within its channel."""
+
+    dealer: str
+    address: Address
+    update: str
+    at: Moment
+    event: Event | None
+    """None: the channel could not read it; `raw` is parked for a person to look at."""
+    raw: str = Field("", repr=False)
+    name: str = ""
+    """What the channel calls the sender."""
+    language: str | None = None
+    """The language that the sender's app is set to."""

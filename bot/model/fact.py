@@ -1,0 +1,228 @@
+"""The journal's facts. A tub's history is append-only: what was wrong is corrected by a new entry that points at it."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from bot.model.record import Moment, Record
+from bot.model.tub import Method
+from dosing import Plan, Said
+
+
+class ReadingTaken(Record):
+    """A test: what was read beside each pad, drop count or meter, by reading key."""
+
+    kind: Literal["reading"] = "reading"
+    values: dict[str, Said]
+    method: Method = "strip"
+    source: bool = False
+    """True for the water that the tub is filled from."""
+
+
+class PlanIssued(Record):
+    """A plan as it was issued, number for number."""
+
+    kind: Literal["plan"] = "plan"
+    plan_key: str
+    plan: Plan
+    reading: str | None = None
+    """Key of the reading's entry."""
+
+
+class PlanClosed(Record):
+    """The end of an issued plan."""
+
+    kind: Literal["plan_closed"] = "plan_closed"
+    plan_key: str
+    how: Literal["done", "superseded", "abandoned", "withheld"]
+
+
+class Added(Record):
+    """Something went into the water. Pure substances in grams."""
+
+    kind: Literal["addition"] = "addition"
+    product: str | None = None
+    grams: float | None = Field(None, ge=0)
+    substances: dict[str, float] = {}
+    plan_key: str | None = None
+    step: str | None = None
+    shock: bool = False
+
+
+class StepPassed(Record):
+    """A step of a plan that was not an addition, or was left out."""
+
+    kind: Literal["step"] = "step"
+    plan_key: str
+    step: str
+    done: bool
+
+
+class Soaked(Record):
+    """People bathed."""
+
+    kind: Literal["soak"] = "soak"
+    bathers: int = Field(ge=0, le=30)
+    minutes: float = Field(ge=0, le=1440)
+
+
+class Filled(Record):
+    """The tub was filled for the first time, or from empty."""
+
+    kind: Literal["fill"] = "fill"
+    litres: float | None = None
+
+
+class Refilled(Record):
+    """Water was changed. `litres` None is the whole tub."""
+
+    kind: Literal["refill"] = "refill"
+    litres: float | None = None
+
+
+class StartedUp(Record):
+    """The start-up water was balanced and sanitized: the first week begins."""
+
+    kind: Literal["started"] = "started"
+
+
+class CartridgeChanged(Record):
+    """The water-treatment cartridge was placed or changed."""
+
+    kind: Literal["cartridge"] = "cartridge"
+
+
+class FilterCared(Record):
+    """The filter element was rinsed, soaked in cleaner, or replaced."""
+
+    kind: Literal["filter"] = "filter"
+    what: Literal["rinse", "soak", "replace"]
+
+
+class Noted(Record):
+    """Something worth keeping, in the owner's own words."""
+
+    kind: Literal["note"] = "note"
+    text: str = Field(max_length=4096)
+
+
+class CaseOpened(Record):
+    """A question went to a technician."""
+
+    kind: Literal["case"] = "case"
+    case: str
+    klass: Literal["danger", "water", "stuck", "question"]
+    reasons: tuple[str, ...]
+    text: str = Field("", max_length=4096)
+
+
+class CaseCleared(Record):
+    """Staff (or, for water not fit, a good reading) ended a case."""
+
+    kind: Literal["cleared"] = "cleared"
+    case: str
+    by: Literal["staff", "reading"]
+    note: str = ""
+
+
+ReminderName = Literal["test", "shock", "rinse", "soak", "refill", "cartridge"]
+
+
+class ReminderAnswered(Record):
+    """What the owner said to a reminder, or that it was sent."""
+
+    kind: Literal["reminder"] = "reminder"
+    what: ReminderName
+    answer: Literal["sent", "done", "later", "not_mine"]
+    until: Moment | None = None
+
+
+class TestWanted(Record):
+    """When the water is to be tested next, and why: set by a plan, a start-up or staff."""
+
+    kind: Literal["test_wanted"] = "test_wanted"
+    at: Moment
+    why: str
+
+
+class Paused(Record):
+    """Nobody bathes and nobody answers until then: a holiday. `until` None ends the pause."""
+
+    kind: Literal["paused"] = "paused"
+    until: Moment | None
+
+
+class Stopped(Record):
+    """A person wants no more messages."""
+
+    kind: Literal["stopped"] = "stopped"
+
+
+class Resumed(Record):
+    """A person who had stopped wants messages again."""
+
+    kind: Literal["resumed"] = "resumed"
+
+
+class Told(Record):
+    """What somebody said of the tub or themselves, by field: the new profile values, for the record."""
+
+    kind: Literal["told"] = "told"
+    about: Literal["tub", "person"]
+    values: dict[str, str | float | int | bool | None]
+
+
+class Warned(Record):
+    """A caution was shown in full, so that it is short from now on."""
+
+    kind: Literal["warned"] = "warned"
+    caution: str
+
+
+class Corrected(Record):
+    """An earlier entry was wrong: `fact` stands in its place, or nothing does."""
+
+    kind: Literal["correction"] = "correction"
+    of: str
+    fact: "Plain | None" = None
+
+
+Plain = Annotated[
+    ReadingTaken
+    | PlanIssued
+    | PlanClosed
+    | Added
+    | StepPassed
+    | Soaked
+    | Filled
+    | Refilled
+    | StartedUp
+    | CartridgeChanged
+    | FilterCared
+    | Noted
+    | CaseOpened
+    | CaseCleared
+    | ReminderAnswered
+    | TestWanted
+    | Paused
+    | Stopped
+    | Resumed
+    | Told
+    | Warned,
+    Field(discriminator="kind"),
+]
+Fact = Annotated[Plain | Corrected, Field(discriminator="kind")]
+Corrected.model_rebuild()
+
+
+class Entry(Record):
+    """One line of a journal: what, of which tub, by whom, when, through what."""
+
+    key: str
+    """Unique: made from the update that told it, so that the same update can never write it twice."""
+    dealer: str
+    tub: str | None
+    person: str | None
+    at: Moment
+    via: str
+    fact: Fact

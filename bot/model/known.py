@@ -1,0 +1,61 @@
+"""What is known when an event arrives, and what comes of it."""
+
+from bot.model.conversation import Conversation
+from bot.model.dealer import Dealer
+from bot.model.due import Due
+from bot.model.fact import Entry
+from bot.model.message import Message
+from bot.model.person import Address, Invite, Person
+from bot.model.record import Record
+from bot.model.tub import Tub
+
+
+class Case(Record):
+    """An open case: the entry that opened it, and whose it is."""
+
+    entry: Entry
+    owner: Person | None
+    tub: Tub | None
+
+
+class Known(Record):
+    """All that a step of a conversation may look at."""
+
+    dealer: Dealer
+    address: Address
+    person: Person | None
+    tub: Tub | None
+    household: tuple[Person, ...] = ()
+    """Everybody on the tub, this person included."""
+    staff: tuple[Person, ...] = ()
+    """The dealer's technicians and dealer people, active ones."""
+    cases: tuple[Case, ...] = ()
+    """For staff: every open case of the dealer. For an owner: none (theirs are in the journal)."""
+    journal: tuple[Entry, ...] = ()
+    """The tub's entries and this person's own, oldest first."""
+    dues: tuple[Due, ...] = ()
+    """Open due rows of this tub and of this person."""
+    conversation: Conversation = Conversation()
+    invite: Invite | None = None
+    """The invite that the event brought, if it is one of ours (perhaps used or expired)."""
+    invited_tub: Tub | None = None
+
+
+class Outcome(Record):
+    """Everything that one event changes, committed in one transaction."""
+
+    entries: tuple[Entry, ...] = ()
+    people: tuple[Person, ...] = ()
+    """New or changed people."""
+    tubs: tuple[Tub, ...] = ()
+    links: tuple[tuple[str, str], ...] = ()
+    """(person, tub): who belongs to which tub from now on."""
+    erase: tuple[str, ...] = ()
+    """People of whom everything personal is to be removed."""
+    used_invite: tuple[str, str] | None = None
+    """(digest, person)."""
+    conversation: Conversation | None = None
+    """The new state of this chat; None leaves it."""
+    messages: tuple[Message, ...] = ()
+    set_dues: tuple[Due, ...] = ()
+    cancel_dues: tuple[str, ...] = ()

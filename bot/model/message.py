@@ -1,0 +1,78 @@
+"""What goes out to people."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from bot.model.person import Address
+from bot.model.record import Moment, Record
+
+Lane = Literal["reply", "alert", "reminder", "bulk"]
+LANES: tuple[Lane, ...] = ("reply", "alert", "reminder", "bulk")
+
+
+class Button(Record):
+    """A button: at most 20 or so characters to read, at most 64 bytes of data to come back."""
+
+    label: str
+    data: str = Field(max_length=64)
+
+
+class Dose(Record):
+    """The amount that a message names, for tools and tests to read."""
+
+    product: str
+    grams: float
+    substances: dict[str, float]
+
+
+class Message(Record):
+    """One message to one person, in that person's language, as plain text: a channel escapes and splits it."""
+
+    to: str
+    """Key of the person; "" while nobody is known behind the address."""
+    lane: Lane = "reply"
+    text: str
+    buttons: tuple[tuple[Button, ...], ...] = ()
+    """Rows of buttons."""
+    asks: str | None = None
+    dose: Dose | None = None
+    wait_minutes: int | None = None
+    address: Address | None = None
+    """Where to send it where that is not the person's own address (a stranger, a group)."""
+
+
+class Parcel(Record):
+    """A message in the outbox on its way."""
+
+    number: int
+    dealer: str
+    address: Address
+    message: Message
+    at: Moment
+    attempts: int = 0
+
+
+class Delivered(Record):
+    """The channel took it."""
+
+    reference: str = ""
+
+
+RefusalKind = Literal["later", "unknown", "blocked", "gone", "moved", "broken", "bad"]
+
+
+class Refusal(Record):
+    """Why a channel did not take a message.
+
+    later: not sent, try again (after `seconds` where given; `everyone` where the whole token must pause);
+    unknown: it may have arrived; blocked: the person blocked the bot; gone: the chat is no more;
+    moved: the chat is now `chat`; broken: the channel itself does not work (token, network);
+    bad: this message can never be sent.
+    """
+
+    kind: RefusalKind
+    why: str
+    seconds: float | None = None
+    everyone: bool = False
+    chat: str | None = None

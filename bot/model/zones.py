@@ -1,0 +1,21 @@
+"""Time zones are IANA names; an offset is not a zone, because it knows no summer time."""
+
+from typing import Annotated
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import AfterValidator
+
+
+def check_zone(name: str) -> str:
+    """Return `name` if the tz database knows it; else ValueError says what would be right."""
+    if name not in available_timezones():
+        raise ValueError(f"{name!r} is not an IANA time zone; write one such as Europe/Paris")
+    return name
+
+
+Zone = Annotated[str, AfterValidator(check_zone)]
+
+
+def zone(name: str) -> ZoneInfo:
+    """The zone of that name."""
+    return ZoneInfo(name)

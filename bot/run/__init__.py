@@ -1,0 +1,1 @@
+"""What moves: the engine (inbox to outcome), the post (outbox to channel), the ticker (what is due)."""
