@@ -1,0 +1,45 @@
+"""Hot-tub water: what it is, what a product does to it, and what a careful technician would add. Numbers with units."""
+
+from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
+from dosing.history import Addition, Past, Refill, Soak
+from dosing.limits import LOCALES, Limits, limits_for
+from dosing.products import DEFAULT_KIT, Kit, Measure, Product
+from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
+from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json
+
+__all__ = [
+    "ASK_CODES",
+    "BATHING_CODES",
+    "CAUTION_CODES",
+    "DEFAULT_KIT",
+    "DEFAULT_SCALE",
+    "DOUBT_CODES",
+    "ESCALATE_CODES",
+    "LOCALES",
+    "READING_KEYS",
+    "WHY_CODES",
+    "Addition",
+    "Assumed",
+    "Bathing",
+    "Doubt",
+    "Escalate",
+    "Interval",
+    "Kit",
+    "Later",
+    "Limits",
+    "Measure",
+    "Measured",
+    "Past",
+    "Plan",
+    "Product",
+    "Reading",
+    "Refill",
+    "Said",
+    "Scale",
+    "Soak",
+    "Spread",
+    "Step",
+    "Why",
+    "limits_for",
+    "plan_json",
+]

@@ -1,0 +1,58 @@
+"""What is known to have happened to this water before now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from dosing.readings import Reading
+
+
+def _past(hours_ago: float) -> None:
+    if not (math.isfinite(hours_ago) and hours_ago >= 0):
+        raise ValueError("what is known lies in the past: hours_ago is 0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """Grams of pure substances, by canonical name, that went into the tub so many hours ago."""
+
+    substances: Mapping[str, float]
+    hours_ago: float
+
+    def __post_init__(self) -> None:
+        _past(self.hours_ago)
+        for name, grams in self.substances.items():
+            if not (math.isfinite(grams) and grams >= 0):
+                raise ValueError(f"{name} is added in grams, 0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class Refill:
+    """Litres of new water (None: the whole tub) so many hours ago, and what its source tested at, if known."""
+
+    litres: float | None
+    hours_ago: float
+    source: Reading | None = None
+
+    def __post_init__(self) -> None:
+        _past(self.hours_ago)
+        if self.litres is not None and not (math.isfinite(self.litres) and self.litres > 0):
+            raise ValueError("a refill is a number of litres above 0, or None for the whole tub")
+
+
+@dataclass(frozen=True, slots=True)
+class Soak:
+    """So many bathers for so many minutes, so many hours ago."""
+
+    bathers: int
+    minutes: float
+    hours_ago: float
+
+    def __post_init__(self) -> None:
+        _past(self.hours_ago)
+
+
+Past: TypeAlias = Reading | Addition | Refill | Soak
