@@ -41,6 +41,8 @@ class OpenFlow(Record):
     done: tuple[Done, ...] = ()
     waits_for: str | None = None
     """Key of the due row of the timer that the flow is waiting for."""
+    unheard: tuple[str, ...] = ()
+    """Keys given while the flow was held back: it has not run with them yet."""
 
 
 class Conversation(Record):

@@ -1,0 +1,101 @@
+"""Red flags: looked for before anything else, in every text, whatever is open.
+
+Two classes. Danger: what to do now, contacts, a case at the front, every flow paused and doses withheld until staff clear
+it. Water not fit: no bathing, a case, and the corrective plan goes on at once, because warm water is never left without
+sanitizer.
+"""
+
+from bot.model.fact import CaseOpened
+from bot.model.message import Button
+from bot.schedule.journal import open_cases
+from bot.talk import stack
+from bot.talk.buttons import CaseButton, encode
+from bot.talk.cases import new_case, open_case, staff_of
+from bot.talk.draft import Draft
+from bot.talk.understand import Flag, flags
+from bot.talk.words import Line, line, lines
+
+
+def look_for_danger(draft: Draft, text: str) -> bool:
+    """Answer red flags in `text`; False if there are none."""
+    found = flags(text)
+    danger = [flag for flag in found if flag.klass == "danger"]
+    water = [flag for flag in found if flag.klass == "water"]
+    if danger:
+        _danger(draft, text, danger)
+    elif water:
+        _water(draft, text, water)
+    return bool(found)
+
+
+def contacts(draft: Draft, flag: Flag) -> Line | None:
+    """Whom to call, as the dealer's country has it."""
+    known = draft.known.dealer.contacts
+    parts: list[Line | None] = [line("contact.emergency", number=known.emergency or line("contact.emergency_unknown"))]
+    if flag.number in (6, 7):
+        parts.append(line("contact.poison", number=known.poison or line("contact.poison_unknown")))
+    if flag.number in (8, 9, 10):
+        parts = [line("contact.health", number=known.health)] if known.health else []
+    if flag.number in (3, 4, 16, 18) and known.dealer:
+        parts = [line("contact.dealer", number=known.dealer)]
+    return lines(*parts, gap="\n") if parts else None
+
+
+def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
+    first = min(found, key=lambda flag: URGENCY.index(flag.number) if flag.number in URGENCY else len(URGENCY))
+    fact = _case(draft, text, "danger", found)
+    told = draft.known.staff and draft.known.person
+    mistake = Button(label=draft.words.text(line("danger.mistake")), data=encode(CaseButton(fact.case, "mistake")))
+    draft.say(
+        lines(
+            line(f"flag.{first.kind}"),
+            contacts(draft, first),
+            line("danger.told" if told else "danger.call_dealer"),
+        ),
+        ((mistake,),) if draft.known.person else (),
+        lane="alert",
+    )
+
+
+URGENCY = (5, 7, 6, 20, 1, 2, 3, 18, 19, 8, 4, 10, 9, 16, 17)
+"""Which red flag is answered first where a text holds several: life first."""
+
+
+def _water(draft: Draft, text: str, found: list[Flag]) -> None:
+    standing = {reason for _, fact in open_cases(draft.journal) if fact.klass == "water" for reason in fact.reasons}
+    if not {flag.kind for flag in found} <= standing:
+        _case(draft, text, "water", found)
+    told = line("danger.told") if draft.known.staff else None
+    say = lines(line(f"flag.{found[0].kind}"), told)
+    if not draft.known.person or not draft.tub:
+        draft.say(say, lane="alert")
+        return
+    stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
+
+
+def _case(draft: Draft, text: str, klass: str, found: list[Flag]) -> CaseOpened:
+    fact = CaseOpened.model_validate(
+        {
+            "case": new_case(draft.journal, draft.person),
+            "klass": klass,
+            "reasons": tuple(dict.fromkeys(flag.kind for flag in found)),
+            "text": text[:4096],
+        }
+    )
+    if draft.person:
+        draft.record(fact)
+    open_case(draft, fact)
+    return fact
+
+
+def misunderstood(draft: Draft, case: str) -> None:
+    """The owner says that a danger was a misunderstanding: staff are told so, and still clear it."""
+    open_ones = {fact.case for _, fact in open_cases(draft.journal)}
+    if case not in open_ones:
+        draft.say(line("danger.cleared_already"))
+        return
+    name = draft.person.name if draft.person else ""
+    for person in staff_of(draft):
+        clear = ((line("case.clear"), encode(CaseButton(case, "clear"))),)
+        draft.tell(person, line("case.mistake", name=name, case=case), (clear,))
+    draft.say(line("danger.mistake_told"))

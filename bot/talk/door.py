@@ -1,0 +1,78 @@
+"""The door: invites, and people whom nobody knows."""
+
+import hashlib
+
+from bot.model.event import Began, Wrote
+from bot.model.person import Person
+from bot.model.tub import Tub
+from bot.talk import stack
+from bot.talk.danger import look_for_danger
+from bot.talk.draft import Draft
+from bot.talk.understand import language
+from bot.talk.words import languages, line
+
+
+def stranger_step(draft: Draft) -> None:
+    """Answer somebody whom nobody knows: let an invited one in, keep the door open where the dealer wants it so, and
+    answer a red flag whoever writes."""
+    event = draft.arrival.event
+    if isinstance(event, Began) and event.invite:
+        _invited(draft)
+        return
+    if isinstance(event, Wrote) and look_for_danger(draft, event.text):
+        return
+    if draft.known.dealer.open_door and isinstance(event, Began | Wrote):
+        _let_in(draft, Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=draft.arrival.name), None)
+        return
+    draft.say(line("door.invite_needed", dealer=draft.known.dealer.name))
+
+
+def _invited(draft: Draft) -> None:
+    invite = draft.known.invite
+    if invite is None:
+        draft.say(line("door.unknown_invite", dealer=draft.known.dealer.name))
+    elif invite.used_by:
+        draft.say(line("door.used_invite", dealer=draft.known.dealer.name))
+    elif invite.expires <= draft.now:
+        draft.say(line("door.expired_invite", dealer=draft.known.dealer.name))
+    else:
+        person = Person(
+            key=_key(draft, "p"),
+            dealer=draft.known.dealer.key,
+            name=invite.name or draft.arrival.name,
+            role=invite.role,
+        )
+        draft.used_invite = (invite.digest, person.key)
+        _let_in(draft, person, draft.known.invited_tub)
+
+
+def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
+    dealer = draft.known.dealer
+    wanted = draft.arrival.language or _written(draft) or dealer.language
+    draft.person = person.model_copy(
+        update={
+            "address": draft.arrival.address,
+            "zone": dealer.zone,
+            "quiet": dealer.quiet,
+            "language": wanted if wanted in languages() else dealer.language,
+        }
+    )
+    draft.people[person.key] = draft.person
+    if person.role != "owner":
+        draft.say(line(f"door.staff.{person.role}", name=person.name, dealer=dealer.name))
+        return
+    draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
+    draft.tubs[draft.tub.key] = draft.tub
+    draft.links.append((person.key, draft.tub.key))
+    stack.begin(draft, "welcome")
+
+
+def _written(draft: Draft) -> str | None:
+    event = draft.arrival.event
+    return language(event.text) if isinstance(event, Wrote) else None
+
+
+def _key(draft: Draft, kind: str) -> str:
+    """A key made from the arrival, so that an arrival handled twice makes the same person."""
+    told = f"{draft.known.dealer.key}|{draft.arrival.address.channel}|{draft.arrival.update}"
+    return kind + hashlib.sha256(told.encode()).hexdigest()[:10]

@@ -1,0 +1,139 @@
+"""An outcome while it is being written."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from bot.model.conversation import Conversation
+from bot.model.due import Due
+from bot.model.event import Arrival
+from bot.model.fact import Entry, Fact
+from bot.model.known import Known, Outcome
+from bot.model.message import Button, Dose, Lane, Message
+from bot.model.person import Person
+from bot.model.tub import Tub
+from bot.schedule.journal import standing
+from bot.talk.words import Line, Words
+
+
+@dataclass
+class Draft:
+    """Collects what one arrival changes. `person` and `tub` are as changed so far."""
+
+    known: Known
+    arrival: Arrival
+    now: datetime
+    person: Person | None = field(init=False)
+    tub: Tub | None = field(init=False)
+    conversation: Conversation = field(init=False)
+    entries: list[Entry] = field(default_factory=list)
+    messages: list[Message] = field(default_factory=list)
+    people: dict[str, Person] = field(default_factory=dict)
+    tubs: dict[str, Tub] = field(default_factory=dict)
+    links: list[tuple[str, str]] = field(default_factory=list)
+    erase: list[str] = field(default_factory=list)
+    used_invite: tuple[str, str] | None = None
+    set_dues: dict[str, Due] = field(default_factory=dict)
+    cancel_dues: set[str] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        self.person = self.known.person
+        self.tub = self.known.tub
+        self.conversation = self.known.conversation
+
+    @property
+    def journal(self) -> tuple[Entry, ...]:
+        """The journal as it stands, with what has been recorded here."""
+        return standing((*self.known.journal, *self.entries))
+
+    @property
+    def words(self) -> Words:
+        """The words of the person who is talking; before anybody is known, those of the sender's app or the dealer."""
+        if self.person:
+            return Words.of(self.person)
+        return Words(self.arrival.language or self.known.dealer.language)
+
+    def record(self, fact: Fact, *, at: datetime | None = None, tub: str | None = None) -> str:
+        """Write a fact; returns the entry's key, which is made from the arrival, so that it is written once."""
+        key = f"{self.arrival.address.channel}:{self.arrival.update}:{len(self.entries)}"
+        entry = Entry(
+            key=key,
+            dealer=self.known.dealer.key,
+            tub=tub or (self.tub.key if self.tub else None),
+            person=self.person.key if self.person else None,
+            at=at or self.now,
+            via=self.arrival.address.channel,
+            fact=fact,
+        )
+        self.entries.append(entry)
+        return key
+
+    def change_person(self, **values: Any) -> None:
+        """Change what is known of the person who is talking."""
+        assert self.person
+        self.person = Person.model_validate({**self.person.model_dump(), **values})
+        self.people[self.person.key] = self.person
+
+    def change_tub(self, **values: Any) -> None:
+        """Change what is known of the tub."""
+        assert self.tub
+        self.tub = Tub.model_validate({**self.tub.model_dump(), **values})
+        self.tubs[self.tub.key] = self.tub
+
+    def say(
+        self,
+        what: Line,
+        buttons: tuple[tuple[Button, ...], ...] = (),
+        *,
+        lane: Lane = "reply",
+        asks: str | None = None,
+        dose: Dose | None = None,
+        wait_minutes: int | None = None,
+    ) -> None:
+        """Say something to whoever is talking."""
+        self.messages.append(
+            Message(
+                to=self.person.key if self.person else "",
+                lane=lane,
+                text=self.words.text(what),
+                buttons=buttons,
+                asks=asks,
+                dose=dose,
+                wait_minutes=wait_minutes,
+                address=None if self.person else self.arrival.address,
+            )
+        )
+
+    def tell(
+        self, person: Person, what: Line, buttons: tuple[tuple[tuple[Line, str], ...], ...] = (), lane: Lane = "alert"
+    ) -> None:
+        """Say something to somebody else, in that person's words."""
+        words = Words.of(person)
+        rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
+        self.messages.append(Message(to=person.key, lane=lane, text=words.text(what), buttons=rows))
+
+    def set_due(self, due: Due) -> None:
+        """Set something that falls due."""
+        self.set_dues[due.key] = due
+        self.cancel_dues.discard(due.key)
+
+    def cancel_due(self, key: str) -> None:
+        """Take something off the table of what falls due."""
+        self.set_dues.pop(key, None)
+        self.cancel_dues.add(key)
+
+    def outcome(self) -> Outcome:
+        """The outcome as written so far."""
+        changed = self.conversation != self.known.conversation
+        return Outcome(
+            entries=tuple(self.entries),
+            people=tuple(self.people.values()),
+            tubs=tuple(self.tubs.values()),
+            links=tuple(self.links),
+            erase=tuple(self.erase),
+            used_invite=self.used_invite,
+            conversation=self.conversation if changed else None,
+            messages=tuple(self.messages),
+            set_dues=tuple(self.set_dues.values()),
+            cancel_dues=tuple(sorted(self.cancel_dues)),
+        )

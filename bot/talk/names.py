@@ -1,0 +1,30 @@
+"""How things are called: readings, products, values."""
+
+from bot.model.fact import ReadingTaken
+from bot.talk.words import Line, has, line, verbatim
+from dosing import Said
+
+
+def product_name(key: str | None) -> Line:
+    """A product by the catalogue's name, or by its own key where the dealer added it."""
+    if key is None:
+        return line("unknown")
+    return line(f"product.{key}") if has(f"product.{key}") else verbatim(key.replace("_", " "))
+
+
+def said_line(said: Said) -> Line:
+    """A value as it was said: 7.4, 7.2 to 7.8, under 1, over 10."""
+    match said.kind:
+        case "range":
+            return line("said.range", low=said.low, high=said.high)
+        case "below":
+            return line("said.below", high=said.high)
+        case "above":
+            return line("said.above", low=said.low)
+        case _:
+            return line("said.value", value=said.low)
+
+
+def reading_line(reading: ReadingTaken) -> tuple[Line, ...]:
+    """The values of a reading, in the order in which they were told."""
+    return tuple(line("reading.value", name=line(f"reading.{key}"), value=said_line(said)) for key, said in reading.values.items())

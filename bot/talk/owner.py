@@ -1,0 +1,191 @@
+"""What an owner says or does, in the order in which it is looked at: red flags, then commands, then the open question,
+then free text. There is always an answer."""
+
+from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
+from bot.model.fact import Noted, Resumed
+from bot.schedule.journal import in_danger
+from bot.talk import commands, reminders, stack
+from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
+from bot.talk.danger import look_for_danger, misunderstood
+from bot.talk.draft import Draft
+from bot.talk.flow import Again, Ask, Heard
+from bot.talk.freely import understand_freely
+from bot.talk.turn import Turn
+from bot.talk.understand import agree, command, option
+from bot.talk.words import line, verbatim
+
+
+def owner_step(draft: Draft) -> None:  # noqa: C901
+    """Answer one event of an owner."""
+    match draft.arrival.event:
+        case Wrote() as wrote:
+            _wrote(draft, wrote)
+        case Tapped(data=data):
+            _tapped(draft, data)
+        case Answered(asks=name, value=value):
+            _answered(draft, name, value)
+        case Sent() as sent:
+            _sent(draft, sent)
+        case Began():
+            _began(draft)
+        case Fell() as fell:
+            _fell(draft, fell)
+        case Blocked():
+            draft.change_person(standing="blocked")
+        case Unblocked():
+            draft.change_person(standing="active")
+        case None:
+            draft.say(line("talk.unreadable"))
+
+
+def _wrote(draft: Draft, wrote: Wrote) -> None:
+    if look_for_danger(draft, wrote.text):
+        return
+    if wrote.forwarded:
+        draft.record(Noted(text=wrote.text))
+        stack.resume(draft, (line("talk.forwarded"),))
+        return
+    if wrote.edited:
+        stack.resume(draft, (line("talk.edited"),))
+        return
+    wanted = command(wrote.text)
+    if wanted and commands.obey(draft, wanted):
+        return
+    if in_danger(draft.journal):
+        draft.record(Noted(text=wrote.text))
+        draft.say(line("danger.paused"))
+        return
+    turn = stack.look(draft)
+    if turn and _heard(draft, turn, wrote.text):
+        return
+    understand_freely(draft, wrote.text, turn)
+
+
+def _heard(draft: Draft, turn: Turn, text: str) -> bool:
+    """Take a text as an answer to what is open; False if it is none."""
+    if turn.wait:
+        early = _option(draft, turn, text)
+        if early is not None:
+            stack.end_wait(draft, turn.open, turn.wait.key, turn.wait.early[early].value)
+            return True
+        if agree(text) is not None:
+            stack.resume(draft)
+            return True
+        return False
+    if turn.ask is None:
+        return False
+    chosen = _option(draft, turn, text)
+    if chosen is not None:
+        _choose(draft, turn, chosen)
+        return True
+    return _read(draft, turn.ask, text)
+
+
+def _read(draft: Draft, ask: Ask, text: str) -> bool:
+    match ask.reads(text) if ask.reads else None:
+        case Heard(value, also):
+            stack.feed(draft, ask.key, value, also)
+        case Again(why):
+            stack.resume(draft, (why,))
+        case None:
+            return False
+    return True
+
+
+def _option(draft: Draft, turn: Turn, text: str) -> int | None:
+    labels = [draft.words.text(one.label) for one in turn.options]
+    if turn.ask and turn.ask.reads and isinstance(turn.ask.reads(text), Heard) and text.strip() not in labels:
+        return None
+    found = option(text, labels)
+    if found is not None:
+        return found
+    said = agree(text)
+    if said is None:
+        return None
+    wanted = {"yes", "done", "ok"} if said else {"no"}
+    return next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
+
+
+def _choose(draft: Draft, turn: Turn, place: int) -> None:
+    chosen = turn.options[place].value
+    if chosen.startswith("/"):
+        commands.obey(draft, chosen[1:])
+    elif turn.ask:
+        stack.feed(draft, turn.ask.key, chosen)
+    elif turn.wait:
+        stack.end_wait(draft, turn.open, turn.wait.key, chosen)
+
+
+def _tapped(draft: Draft, data: str) -> None:
+    match decode(data):
+        case AnswerButton() as button:
+            _tapped_answer(draft, button)
+        case CommandButton(name) if commands.obey(draft, name):
+            pass
+        case ReminderButton(tub, what, answer):
+            reminders.answered(draft, tub, what, answer)
+        case CaseButton(case, "mistake"):
+            misunderstood(draft, case)
+        case _:
+            stack.resume(draft, (line("talk.old_button"),))
+
+
+def _tapped_answer(draft: Draft, button: AnswerButton) -> None:
+    if in_danger(draft.journal):
+        draft.say(line("danger.paused"))
+        return
+    turn = stack.look(draft)
+    if turn is None or turn.open.serial != button.serial:
+        stack.resume(draft, (line("talk.old_button"),))
+    elif len(turn.open.given) != button.position:
+        stack.resume(draft, (line("talk.answered_already"),))
+    elif button.option >= len(turn.options):
+        stack.resume(draft, (line("talk.old_button"),))
+    else:
+        _choose(draft, turn, button.option)
+
+
+def _answered(draft: Draft, name: str, value: str) -> None:
+    if in_danger(draft.journal):
+        draft.say(line("danger.paused"))
+        return
+    turn = stack.look(draft)
+    if turn is None or turn.ask is None or (turn.ask.name or turn.ask.key) != name:
+        stack.resume(draft, (line("talk.not_asked"),))
+        return
+    place = next((place for place, one in enumerate(turn.options) if one.value == value), None)
+    if place is not None:
+        _choose(draft, turn, place)
+    elif not _heard(draft, turn, value):
+        stack.resume(draft, (line("talk.not_understood"),))
+
+
+def _sent(draft: Draft, sent: Sent) -> None:
+    what = sent.files[0].what if sent.files else "other"
+    draft.record(Noted(text=f"[{what}] {sent.caption}".strip()))
+    if sent.caption and look_for_danger(draft, sent.caption):
+        return
+    stack.resume(draft, (line(f"sent.{what}"),))
+
+
+def _began(draft: Draft) -> None:
+    assert draft.person
+    if draft.person.standing in ("stopped", "blocked"):
+        draft.change_person(standing="active")
+        draft.record(Resumed())
+    if stack.top(draft):
+        stack.resume(draft, (line("door.back_again", name=verbatim(draft.person.name)),))
+    else:
+        commands.obey(draft, "help")
+
+
+def _fell(draft: Draft, fell: Fell) -> None:
+    opened = next((flow for flow in draft.conversation.flows if flow.waits_for == fell.due), None)
+    if opened is None:
+        reminders.fell(draft, fell)
+        return
+    if in_danger(draft.journal):
+        stack.hold(draft, opened, fell.what)
+        return
+    stack.end_wait(draft, opened, fell.what)
+

@@ -1,0 +1,199 @@
+"""The flows that are open in a chat: beginning one, feeding it, going back, and what happens when it ends.
+
+The flow on top is the one that is talked about. One below it waits and is taken up again when the one above has ended.
+"""
+
+from collections.abc import Mapping
+
+from pydantic import JsonValue
+
+from bot.model.conversation import Given, OpenFlow
+from bot.talk.draft import Draft
+from bot.talk.flow import Next
+from bot.talk.turn import NotResumable, Turn, remaining, run, show
+from bot.talk.words import Line, line
+
+DEPTH = 3
+
+
+def top(draft: Draft) -> OpenFlow | None:
+    """The flow that is talked about."""
+    flows = draft.conversation.flows
+    return flows[-1] if flows else None
+
+
+def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, before: tuple[Line, ...] = ()) -> None:
+    """Begin a flow on top of what is open. A flow of that name that is open already begins again."""
+    assert draft.person
+    flows = tuple(opened for opened in draft.conversation.flows if opened.flow != name)
+    for opened in draft.conversation.flows:
+        if opened.flow == name:
+            _drop_timer(draft, opened)
+    serial = draft.conversation.serial + 1
+    opened = OpenFlow(
+        flow=name, serial=serial, began=draft.now, person=draft.person, tub=draft.tub, args=dict(args or {})
+    )
+    _put(draft, (*flows[-(DEPTH - 1) :], opened), serial)
+    _advance(draft, run(draft, opened, fresh=True), before)
+
+
+def feed(draft: Draft, key: str, value: JsonValue, also: Mapping[str, JsonValue] | None = None) -> None:
+    """Give the flow on top an answer, and those to later questions that came with it, and go on."""
+    opened = top(draft)
+    assert opened
+    answers = {key: value, **{k: v for k, v in (also or {}).items() if k != key}}
+    held = {given.key for given in opened.given}
+    new = tuple(Given(key=k, how="answer", value=v, at=draft.now) for k, v in answers.items() if k not in held)
+    _go_on(draft, opened, new)
+
+
+def end_wait(draft: Draft, opened: OpenFlow, key: str, value: JsonValue = None) -> None:
+    """The wait of an open flow has ended: bring that flow to the top and go on."""
+    others = tuple(flow for flow in draft.conversation.flows if flow.serial != opened.serial)
+    _drop_timer(draft, opened)
+    opened = opened.model_copy(update={"waits_for": None})
+    _put(draft, (*others, opened))
+    _go_on(draft, opened, (Given(key=key, how="waited", value=value, at=draft.now),))
+
+
+def resume(draft: Draft, before: tuple[Line, ...] = ()) -> None:
+    """Ask again what is open now; if nothing is, say `before` alone, or that nothing is open."""
+    opened = top(draft)
+    if opened is None:
+        draft.say(before[0] if before else line("talk.nothing_open"))
+        return
+    if opened.unheard:
+        new = tuple(given for given in opened.given if given.key in opened.unheard)
+        older = tuple(given for given in opened.given if given.key not in opened.unheard)
+        _go_on(draft, opened.model_copy(update={"given": older, "unheard": ()}), new)
+        return
+    turn = _try(draft, opened)
+    if turn.finished:
+        _advance(draft, turn, before)
+        return
+    _put(draft, (*draft.conversation.flows[:-1], turn.open))
+    if turn.wait:
+        before = (*before, remaining(draft, turn))
+    show(draft, turn, before)
+
+
+def look(draft: Draft) -> Turn | None:
+    """How far the flow on top has come, without saying or changing anything."""
+    opened = top(draft)
+    if opened is None or opened.unheard:
+        return None
+    try:
+        return run(draft, opened)
+    except NotResumable:
+        return None
+
+
+def hold(draft: Draft, opened: OpenFlow, key: str) -> None:
+    """A wait ended while nothing may go on: keep that it did, and say nothing until the flow is taken up again."""
+    given = Given(key=key, how="waited", value=None, at=draft.now)
+    held = opened.model_copy(
+        update={"waits_for": None, "given": (*opened.given, given), "unheard": (*opened.unheard, key)}
+    )
+    _put(draft, tuple(held if flow.serial == opened.serial else flow for flow in draft.conversation.flows))
+
+
+def back(draft: Draft) -> None:
+    """Forget the newest answer and ask that question again. What was poured stays: it can only be corrected."""
+    opened = top(draft)
+    if opened is None:
+        draft.say(line("talk.nothing_open"))
+        return
+    places = [place for place, given in enumerate(opened.given) if given.how == "answer"]
+    if not places:
+        resume(draft, (line("back.first"),))
+        return
+    place = places[-1]
+    if opened.given[place].key in _fixed(draft, opened):
+        resume(draft, (line("back.poured"),))
+        return
+    _drop_timer(draft, opened)
+    opened = opened.model_copy(update={"given": opened.given[:place], "waits_for": None})
+    _put(draft, (*draft.conversation.flows[:-1], opened))
+    resume(draft)
+
+
+def start_over(draft: Draft) -> None:
+    """Begin the flow on top again, with no answers."""
+    opened = top(draft)
+    if opened is None:
+        draft.say(line("talk.nothing_open"))
+        return
+    _drop_timer(draft, opened)
+    begin(draft, opened.flow, opened.args, (line("talk.again_from_start"),))
+
+
+def drop_all(draft: Draft) -> None:
+    """Close every flow without a word."""
+    for opened in draft.conversation.flows:
+        _drop_timer(draft, opened)
+    _put(draft, ())
+
+
+def drop_top(draft: Draft) -> None:
+    """Close the flow on top without a word."""
+    opened = top(draft)
+    if opened:
+        _drop_timer(draft, opened)
+        _put(draft, draft.conversation.flows[:-1])
+
+
+def _put(draft: Draft, flows: tuple[OpenFlow, ...], serial: int | None = None) -> None:
+    update: dict[str, object] = {"flows": flows}
+    if serial is not None:
+        update["serial"] = serial
+    draft.conversation = draft.conversation.model_copy(update=update)
+
+
+def _drop_timer(draft: Draft, opened: OpenFlow) -> None:
+    if opened.waits_for:
+        draft.cancel_due(opened.waits_for)
+
+
+def _go_on(draft: Draft, opened: OpenFlow, new: tuple[Given, ...]) -> None:
+    opened = opened.model_copy(update={"given": (*opened.given, *new)})
+    try:
+        turn = run(draft, opened, frozenset(given.key for given in new))
+    except NotResumable:
+        begin(draft, opened.flow, opened.args, (line("talk.restarted"),))
+        return
+    _advance(draft, turn)
+
+
+def _try(draft: Draft, opened: OpenFlow) -> Turn:
+    try:
+        return run(draft, opened)
+    except NotResumable:
+        fresh = opened.model_copy(update={"given": (), "done": (), "waits_for": None, "began": draft.now})
+        turn = run(draft, fresh, fresh=True)
+        turn.says.insert(0, line("talk.restarted"))
+        return turn
+
+
+def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
+    others = tuple(flow for flow in draft.conversation.flows if flow.serial != turn.open.serial)
+    if not turn.finished:
+        _put(draft, (*others, turn.open))
+        show(draft, turn, before)
+        return
+    _drop_timer(draft, turn.open)
+    _put(draft, others)
+    said = (*before, *turn.says)
+    match turn.next:
+        case Next(flow, args):
+            begin(draft, flow, args, said)
+        case None if others:
+            resume(draft, (*said, line("talk.where_we_were")))
+        case None if said:
+            show(draft, Turn(turn.open, list(said)))
+        case None:
+            draft.say(line("talk.done"))
+
+
+def _fixed(draft: Draft, opened: OpenFlow) -> set[str]:
+    """Keys of answers that cannot be undone, found by running the flow and looking at its questions."""
+    return set(run(draft, opened).fixed)

@@ -1,0 +1,52 @@
+"""The one door into the conversations: what is known and what arrived go in, everything that changes comes out."""
+
+from datetime import datetime
+
+from bot.model.event import Arrival
+from bot.model.known import Known, Outcome
+from bot.schedule.reminders import reminders_of
+from bot.talk import flows  # noqa: F401  (registers every flow)
+from bot.talk.door import stranger_step
+from bot.talk.draft import Draft
+from bot.talk.owner import owner_step
+from bot.talk.staff import staff_step
+from bot.talk.words import line
+
+
+def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
+    """One step of one conversation. Pure: the same in gives the same out. Never silent, unless it is told to be."""
+    draft = Draft(known, arrival, now)
+    if draft.person is None:
+        stranger_step(draft)
+    elif draft.person.role == "owner":
+        owner_step(draft)
+        _set_reminders(draft)
+    else:
+        staff_step(draft)
+    return draft.outcome()
+
+
+def apologise(known: Known, arrival: Arrival, now: datetime) -> Outcome:
+    """What a person is told when handling their message failed for good: it is kept, and somebody will look at it."""
+    draft = Draft(known, arrival, now)
+    draft.say(line("talk.failed", dealer=known.dealer.name))
+    return draft.outcome()
+
+
+def _set_reminders(draft: Draft) -> None:
+    """Bring the reminders of everybody on the tub in line with the journal as it is now."""
+    assert draft.person
+    if draft.tub is None:
+        return
+    household = {person.key: person for person in draft.known.household} | {draft.person.key: draft.person}
+    wanted = {
+        due.key: due
+        for person in household.values()
+        for due in reminders_of(person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    }
+    there = {due.key: due for due in draft.known.dues if due.kind == "reminder"}
+    for key, due in wanted.items():
+        if there.get(key) != due:
+            draft.set_due(due)
+    for key in there.keys() - wanted.keys():
+        draft.cancel_due(key)

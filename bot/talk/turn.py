@@ -1,0 +1,213 @@
+"""Running a flow: from the top, fed with what it was given, up to what it now asks or waits for."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from pydantic import JsonValue, TypeAdapter
+
+from bot.model.conversation import Done, Given, OpenFlow
+from bot.model.due import Due
+from bot.model.fact import CaseOpened, Corrected, Plain, Told
+from bot.model.message import Button
+from bot.talk.buttons import AnswerButton, CommandButton, encode
+from bot.talk.cases import open_case
+from bot.talk.draft import Draft
+from bot.talk.flow import FLOWS, Ask, Change, Flow, Keep, Live, Next, Option, Record, Say, Start, Tell, Wait
+from bot.talk.words import Line, line, lines
+
+PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
+
+
+class NotResumable(Exception):
+    """A flow could not be run with what it was given: it has changed too much since."""
+
+
+@dataclass
+class Turn:
+    """How far a flow has come."""
+
+    open: OpenFlow
+    says: list[Line] = field(default_factory=list)
+    ask: Ask | None = None
+    wait: Wait | None = None
+    finished: bool = False
+    next: Next | None = None
+    fixed: set[str] = field(default_factory=set)
+    """Keys of answered questions that cannot be undone."""
+
+    @property
+    def options(self) -> tuple[Option, ...]:
+        """The buttons that can be tapped now."""
+        if self.ask:
+            return self.ask.options
+        return self.wait.early if self.wait else ()
+
+
+def run(draft: Draft, opened: OpenFlow, new: frozenset[str] = frozenset(), *, fresh: bool = False) -> Turn:
+    """Run `opened` as far as it goes. `new` are the keys given by this very arrival: what was said before the newest of
+    the older ones has been said already. `fresh`: the flow begins now. Raises NotResumable."""
+    try:
+        return _Runner(draft, opened, new, fresh=fresh).run()
+    except (LookupError, TypeError, ValueError, AssertionError) as error:
+        raise NotResumable(f"{opened.flow} cannot be resumed: {error!r}") from error
+
+
+class _Runner:
+    def __init__(self, draft: Draft, opened: OpenFlow, new: frozenset[str], *, fresh: bool) -> None:
+        self.draft = draft
+        self.new = new
+        self.turn = Turn(opened)
+        self.speaks = fresh or bool(new)
+        self.given = {given.key: given for given in opened.given}
+        self.flow: Flow = FLOWS[opened.flow](
+            Start(draft.known.dealer, opened.person, opened.tub, opened.args, opened.began)
+        )
+
+    def run(self) -> Turn:
+        send: Callable[[], object] = lambda: next(self.flow)  # noqa: E731
+        while True:
+            try:
+                doing = send()
+            except StopIteration as end:
+                self.turn.finished, self.turn.next = True, end.value
+                return self._spoken()
+            match doing:
+                case Say(text):
+                    self.turn.says.append(text)
+                    value: object = None
+                case Keep(key, make):
+                    value = self._keep(key, make)
+                case Record():
+                    value = self._effect(doing.key, doing.fact, doing)
+                case Change():
+                    value = self._change(doing)
+                case Tell():
+                    value = self._tell(doing)
+                case Ask() | Wait() if doing.key in self.given:
+                    if isinstance(doing, Ask) and doing.fixed:
+                        self.turn.fixed.add(doing.key)
+                    value = self._feed(doing.key)
+                case Ask():
+                    self.turn.ask = doing
+                    return self._spoken()
+                case Wait():
+                    self.turn.wait = doing
+                    self._set_timer(doing)
+                    return self._spoken()
+                case _:
+                    raise TypeError(f"a flow cannot do {doing!r}")
+            send = lambda value=value: self.flow.send(value)  # noqa: E731
+
+    def _spoken(self) -> Turn:
+        if not self.speaks:
+            self.turn.says.clear()
+        return self.turn
+
+    def _feed(self, key: str) -> JsonValue:
+        if key not in self.new:
+            self.turn.says.clear()
+        return self.given[key].value
+
+    def _give(self, given: Given) -> None:
+        self.given[given.key] = given
+        self.turn.open = self.turn.open.model_copy(update={"given": (*self.turn.open.given, given)})
+
+    def _keep(self, key: str, make: Callable[[Live], JsonValue]) -> JsonValue:
+        if key not in self.given:
+            live = Live(self.draft.now, self.draft.known, self.draft.journal)
+            self._give(Given(key=key, how="kept", value=make(live), at=self.draft.now))
+        return self.given[key].value
+
+    def _effect(self, key: str, fact: Plain, doing: Record) -> str:
+        text = PLAIN.dump_json(fact).decode()
+        before = next((done for done in self.turn.open.done if done.key == key), None)
+        if before and before.fact == text:
+            return before.entry
+        if before:
+            entry = before.entry
+            self.draft.record(Corrected(of=entry, fact=fact), at=doing.at)
+        else:
+            entry = self.draft.record(fact, at=doing.at)
+            if isinstance(fact, CaseOpened):
+                open_case(self.draft, fact)
+        self._mark(Done(key=key, entry=entry, fact=text))
+        return entry
+
+    def _mark(self, done: Done) -> None:
+        others = tuple(one for one in self.turn.open.done if one.key != done.key)
+        self.turn.open = self.turn.open.model_copy(update={"done": (*others, done)})
+
+    def _tell(self, tell: Tell) -> None:
+        known = self.draft.known
+        people = [*known.household, *known.staff, *(case.owner for case in known.cases if case.owner)]
+        person = next(person for person in people if person.key == tell.person)
+        if all(done.key != tell.key for done in self.turn.open.done):
+            self.draft.tell(person, tell.text, (tell.buttons,) if tell.buttons else (), lane="reply")
+            self._mark(Done(key=tell.key, entry="", fact=""))
+
+    def _change(self, change: Change) -> None:
+        for about, values, apply in (
+            ("tub", change.tub, self.draft.change_tub),
+            ("person", change.person, self.draft.change_person),
+        ):
+            if not values:
+                continue
+            plain = {name: v if isinstance(v, str | int | float | bool | None) else str(v) for name, v in values.items()}
+            told = Told.model_validate({"about": about, "values": plain})
+            before = len(self.draft.entries)
+            self._effect(f"{change.key}.{about}", told, Record(change.key, told))
+            if len(self.draft.entries) > before:
+                apply(**values)
+
+    def _set_timer(self, wait: Wait) -> None:
+        person = self.turn.open.person.key
+        key = f"t.{person}.{self.turn.open.serial}.{wait.key}"
+        if self.turn.open.waits_for == key:
+            return
+        at = self.draft.now + timedelta(minutes=wait.minutes)
+        tub = self.draft.tub.key if self.draft.tub else None
+        self.draft.set_due(
+            Due(key=key, dealer=self.draft.known.dealer.key, kind="timer", what=wait.key, person=person, tub=tub, at=at)
+        )
+        self.turn.open = self.turn.open.model_copy(update={"waits_for": key})
+
+
+def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
+    """Say what the flow said and what it asks or waits for, in one message."""
+    says = [*before, *turn.says]
+    if turn.ask:
+        ask = turn.ask
+        draft.say(
+            lines(*says, ask.text),
+            _keyboard(draft, turn),
+            asks=ask.name or ask.key,
+            dose=ask.dose,
+            wait_minutes=ask.wait_minutes,
+        )
+    elif turn.wait:
+        minutes = turn.wait.wait_minutes if turn.wait.wait_minutes is not None else round(turn.wait.minutes)
+        draft.say(lines(*says, turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
+    elif says:
+        draft.say(lines(*says))
+
+
+def _keyboard(draft: Draft, turn: Turn) -> tuple[tuple[Button, ...], ...]:
+    position = len(turn.open.given)
+    buttons = []
+    for number, option in enumerate(turn.options):
+        pressed = (
+            CommandButton(option.value[1:])
+            if option.value.startswith("/")
+            else AnswerButton(turn.open.serial, position, number)
+        )
+        buttons.append(Button(label=draft.words.text(option.label), data=encode(pressed)))
+    columns = turn.ask.columns if turn.ask else 2
+    return tuple(tuple(buttons[start : start + columns]) for start in range(0, len(buttons), columns))
+
+
+def remaining(draft: Draft, turn: Turn) -> Line:
+    """How long a wait still takes."""
+    due = next((due for due in draft.known.dues if due.key == turn.open.waits_for), None)
+    minutes = max(1, round((due.at - draft.now).total_seconds() / 60)) if due else 1
+    return line("wait.left", count=minutes)
