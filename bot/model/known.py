@@ -33,6 +33,8 @@ class Known(Record):
     """For staff: every open case of the dealer. For an owner: none (theirs are in the journal)."""
     journal: tuple[Entry, ...] = ()
     """The tub's entries and this person's own, oldest first."""
+    mark: int = 0
+    """How far the journal had been written when it was read: whoever writes on top of it meanwhile is noticed."""
     dues: tuple[Due, ...] = ()
     """Open due rows of this tub and of this person."""
     conversation: Conversation = Conversation()

@@ -51,6 +51,9 @@ class Parcel(Record):
     message: Message
     at: Moment
     attempts: int = 0
+    """How often it was taken up, this time included."""
+    doubts: int = 0
+    """How many earlier attempts may have arrived."""
 
 
 class Delivered(Record):

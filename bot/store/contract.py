@@ -1,11 +1,12 @@
 """The contract of a store. Every engine is held to the same abstract test cases.
 
-Times are aware UTC datetimes. Every row belongs to a dealer. Whatever one call changes, it changes in one transaction.
+Times are aware UTC datetimes, kept to the millisecond. Every row belongs to a dealer. Whatever one call changes, it
+changes in one transaction. Every call may raise StoreBroken.
 """
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from bot.model.dealer import Dealer
 from bot.model.event import Arrival
@@ -17,19 +18,33 @@ from bot.model.tub import Tub
 
 
 class Conflict(Exception):
-    """Somebody else changed this conversation meanwhile: read again and decide again."""
+    """What was known has changed meanwhile: read again and decide again. Nothing of the call was done."""
+
+
+class Lost(Exception):
+    """The lease on this arrival has run out and somebody else has it. Nothing of the call was done."""
+
+
+class Contradiction(Exception):
+    """What was to be written contradicts what is stored (nobody has that key, two people at one address).
+
+    Nothing of the call was done.
+    """
 
 
 class StoreBroken(Exception):
     """The store cannot do its work now (locked, full, gone). Nothing of the call was done."""
 
 
-class Taken(Protocol):
-    """An arrival that this worker handles now, with the inbox row it came from."""
+class Taken(NamedTuple):
+    """An arrival that this worker handles now."""
 
     number: int
     arrival: Arrival
     attempts: int
+    """How often handling it has failed before."""
+    claims: int
+    """How often it was taken, this time included: more than `attempts + 1` where a process died over it."""
 
 
 class Store(Protocol):
@@ -41,20 +56,35 @@ class Store(Protocol):
     async def close(self) -> None:
         """Close; what was committed stays."""
 
+    async def take_over(self) -> None:
+        """Become the one service that runs on this store, where the engine allows only one: what an earlier run had
+        taken is free again at once. Raises StoreBroken if another one is running.
+        """
+
     # -- the inbox
 
     async def receive(self, arrival: Arrival) -> bool:
-        """Keep an arrival durably; False if that (channel, update) is there already. Returns only after the commit."""
+        """Keep an arrival durably; False if that (dealer, channel, update) is there already. Returns only after the
+        commit. One without an event is parked: it is never taken.
+        """
 
     async def take(self, now: datetime, lease_seconds: float = 60.0) -> Taken | None:
         """The oldest unhandled arrival whose chat nobody else is handling; leased, so that a crash gives it back."""
 
     async def known(self, arrival: Arrival) -> Known:
-        """All that is known around the arrival's address. `Fell` arrivals are addressed to their person."""
+        """All that is known around the arrival's address. `Fell` arrivals are addressed to their person and bring
+        their own tub; otherwise the tub is the one that the person was linked to last.
+        """
 
-    async def settle(self, taken: Taken, outcome: Outcome, now: datetime) -> None:
-        """Commit the whole outcome and mark the arrival handled. Raises Conflict and changes nothing if the
-        conversation's version has moved. Entries whose key exists already are not written twice."""
+    async def settle(
+        self, taken: Taken, known: Known, outcome: Outcome, now: datetime, *, dead: str | None = None
+    ) -> None:
+        """Commit the whole outcome and mark the arrival handled (or dead, with the reason).
+
+        Raises Conflict if the conversation, the journal, a changed person or the invite is no longer as in `known`.
+        Entries whose key exists already are not written twice. A person whom the store had marked blocked and who
+        writes again is active again.
+        """
 
     async def give_up(self, taken: Taken, why: str, now: datetime, *, final: bool) -> None:
         """Handling failed: free the arrival for another try, or (`final`) park it as dead with the reason."""
@@ -62,28 +92,47 @@ class Store(Protocol):
     # -- the due table
 
     async def ripen(self, now: datetime, limit: int = 500) -> int:
-        """Move what is due into the inbox as `Fell` arrivals, oldest first; returns how many. Each exactly once."""
+        """Move what is due into the inbox as `Fell` arrivals, oldest first; returns how many rows were due. Each
+        exactly once; those of people without an address are dropped.
+        """
 
     # -- the outbox
 
-    async def next_parcels(self, now: datetime, limit: int, busy: frozenset[Address] = frozenset()) -> list[Parcel]:
-        """Parcels that may leave now, by lane, then oldest first; at most one a chat (its oldest of all lanes that is
-        not held back by a later time), none of the `busy` chats. Each is leased to the caller."""
+    async def next_parcels(
+        self,
+        channel: str,
+        now: datetime,
+        limit: int,
+        busy: frozenset[Address] = frozenset(),
+        lease_seconds: float = 60.0,
+    ) -> list[Parcel]:
+        """Parcels of a channel that may leave now, by lane, then oldest first, each leased to the caller.
+
+        At most one a chat and none of the `busy` chats; within a chat by age, except that a reply or an alert may
+        overtake reminders and bulk. One that is held back holds back what may not overtake it.
+        """
 
     async def delivered(self, parcel: Parcel, receipt: Delivered, now: datetime) -> None:
         """The channel took it."""
 
     async def refused(self, parcel: Parcel, refusal: Refusal, now: datetime, *, again_at: datetime | None) -> None:
-        """The channel did not take it: to be tried again at `again_at`, or never. `blocked` and `gone` also close
-        the address (person's standing `blocked`), `moved` moves every row to the new chat."""
+        """The channel did not take it: to be tried again at `again_at`, or never.
+
+        `blocked` and `gone` also close the address (person's standing `blocked`, nothing more waits for it), `moved`
+        moves every row to the new chat, and `everyone` holds back all of the dealer's parcels of this channel until
+        `again_at`.
+        """
 
     # -- looking ahead, for a virtual clock and for figures
 
-    async def next_moment(self) -> datetime | None:
-        """The earliest time at which a due row ripens or a held-back parcel may leave; None if there is none."""
+    async def next_moment(self, after: datetime | None = None) -> datetime | None:
+        """The earliest time (later than `after`, where given) at which a due row ripens or a parcel may leave."""
 
     async def depths(self) -> dict[Lane, int]:
         """How many parcels wait in each lane."""
+
+    async def tidy(self, before: datetime) -> int:
+        """Forget arrivals handled and parcels finished before then, and shrink files; returns how many rows went."""
 
     # -- the house
 
@@ -93,7 +142,9 @@ class Store(Protocol):
     async def dealers(self) -> list[Dealer]:
         """Every dealer."""
 
-    async def put(self, dealer: str, people: Sequence[Person], tubs: Sequence[Tub], links: Sequence[tuple[str, str]]) -> None:
+    async def put(
+        self, dealer: str, people: Sequence[Person], tubs: Sequence[Tub], links: Sequence[tuple[str, str]]
+    ) -> None:
         """Add or change people, tubs, and who belongs to which tub."""
 
     async def put_invite(self, invite: Invite) -> None:
@@ -102,8 +153,10 @@ class Store(Protocol):
     async def write(self, entries: Sequence[Entry]) -> None:
         """Append entries to the journal from outside a conversation (an import, a script)."""
 
-    async def journal(self, dealer: str, *, after: int = 0, tub: str | None = None, person: str | None = None) -> list[tuple[int, Entry]]:
-        """Entries with their running numbers, oldest first."""
+    async def journal(
+        self, dealer: str, *, after: int = 0, tub: str | None = None, person: str | None = None
+    ) -> list[tuple[int, Entry]]:
+        """Entries with their running numbers, in the order written."""
 
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""

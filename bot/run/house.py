@@ -1,0 +1,106 @@
+"""Everything that moves, wired together: on a machine's clock as a service, or step by step on a virtual one."""
+
+import asyncio
+import logging
+import random
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from bot.channels.contract import Channel
+from bot.run.clock import Clock, VirtualClock
+from bot.run.engine import Apologise, Engine, Step
+from bot.run.pace import Pace
+from bot.run.post import IN_FLIGHT, Marked, Post
+from bot.run.ticker import KEEP, Ticker
+from bot.run.verdict import marked
+from bot.store.contract import Store
+
+log = logging.getLogger(__name__)
+
+
+class House:
+    """A store, its channels, and what moves between them."""
+
+    def __init__(
+        self,
+        store: Store,
+        channels: Mapping[str, Channel],
+        step: Step,
+        apologise: Apologise,
+        *,
+        workers: int = 1,
+        paces: Mapping[str, Pace] | None = None,
+        in_flight: int = IN_FLIGHT,
+        every: timedelta = timedelta(seconds=5),
+        keep: timedelta = KEEP,
+        chance: random.Random | None = None,
+        mark: Marked = marked,
+    ) -> None:
+        self.store = store
+        self._channels = channels
+        self.post = Post(store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark)
+        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring)
+        self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
+
+    async def settle_down(self, now: datetime) -> None:
+        """Do everything that can be done at `now`: what is due, what has arrived, what may leave."""
+        while await self.ticker.tick(now) + await self.engine.run_until_idle(now) + await self.post.drain(now):
+            pass
+
+    async def pass_time(self, clock: VirtualClock, until: datetime) -> None:
+        """Let a virtual clock run to `until`; everything due on the way happens in its order, at its own time."""
+        await self.settle_down(clock.now())
+        while (moment := await self.store.next_moment(after=clock.now())) is not None and moment <= until:
+            clock.move_to(moment)
+            await self.settle_down(moment)
+        clock.move_to(max(until, clock.now()))
+
+    async def serve(self, clock: Clock, stop: asyncio.Event, *, stop_seconds: float = 8.0) -> None:
+        """Run as a service until `stop` is set.
+
+        Then nothing more is taken in, and what is under way has `stop_seconds` to end; what has not ended by then is
+        found by the next start. The store is opened and closed here. A part that fails ends the whole with its error.
+        """
+        await self.store.open()
+        try:
+            await self.store.take_over()
+            async with asyncio.TaskGroup() as group:
+                parts = [
+                    group.create_task(self.engine.run_forever(clock, stop), name="engine"),
+                    group.create_task(self.post.run_forever(clock, stop), name="post"),
+                    group.create_task(self.ticker.run_forever(clock, stop), name="ticker"),
+                ]
+                group.create_task(self._channels_while(stop, parts, stop_seconds), name="channels")
+        finally:
+            await self.store.close()
+
+    async def _channels_while(
+        self, stop: asyncio.Event, parts: list["asyncio.Task[None]"], stop_seconds: float
+    ) -> None:
+        """Keep the channels open until `stop`, then see to it that everything ends in time."""
+        started: list[Channel] = []
+        try:
+            for channel in self._channels.values():
+                await channel.start(self.engine.receive)
+                started.append(channel)
+            await stop.wait()
+        finally:
+            loop = asyncio.get_running_loop()
+            deadline = loop.time() + stop_seconds
+            await self._close(started, stop_seconds)
+            self.engine.bell.ring()
+            self.post.ring()
+            if stop.is_set():
+                _, late = await asyncio.wait(parts, timeout=max(0.0, deadline - loop.time()))
+                for part in late:
+                    log.warning("the %s did not end in time; the next start goes on where it was", part.get_name())
+                    part.cancel()
+
+    @staticmethod
+    async def _close(channels: list[Channel], seconds: float) -> None:
+        for channel in channels:
+            try:
+                async with asyncio.timeout(seconds):
+                    await channel.stop()
+            except Exception as error:  # one channel's fault must not keep the others open
+                log.warning("the channel %s did not close: %s", channel.name, type(error).__name__)

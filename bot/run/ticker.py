@@ -1,0 +1,81 @@
+"""The ticker: a few interval jobs that look at what is due. No job ever belongs to one person or one tub."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable
+from datetime import datetime, timedelta
+
+from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MAX_INSTANCES, JobEvent
+from apscheduler.schedulers.asyncio import AsyncIOScheduler
+
+from bot.run.clock import Clock
+from bot.store.contract import Store, StoreBroken
+
+log = logging.getLogger(__name__)
+
+AT_ONCE = 500
+KEEP = timedelta(days=30)
+_JOBS = {"misfire_grace_time": None, "coalesce": True, "max_instances": 1}
+
+
+class Ticker:
+    """Moves what is due into the inbox, and tidies up. `on_ripe` is called when something was moved.
+
+    `keep` is how long arrivals that were handled and messages that were sent are kept.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        *,
+        every: timedelta = timedelta(seconds=5),
+        keep: timedelta = KEEP,
+        on_ripe: Callable[[], None] = lambda: None,
+    ) -> None:
+        self._store = store
+        self._every = every
+        self._keep = keep
+        self._on_ripe = on_ripe
+        self._busy = asyncio.Lock()
+
+    async def tick(self, now: datetime) -> int:
+        """Move everything that is due, a bounded number at a time; returns how many rows were due."""
+        ripe = 0
+        while batch := await self._store.ripen(now, AT_ONCE):
+            ripe += batch
+            self._on_ripe()
+            await asyncio.sleep(0)
+        return ripe
+
+    async def tidy(self, now: datetime) -> int:
+        """Forget what was finished long ago; returns how many rows went."""
+        return await self._store.tidy(now - self._keep)
+
+    async def run_forever(self, clock: Clock, stop: asyncio.Event) -> None:
+        """Tick until `stop` is set; a tick under way is brought to its end."""
+        scheduler = AsyncIOScheduler(timezone="UTC", job_defaults=_JOBS)
+        scheduler.add_listener(_complain, EVENT_JOB_ERROR | EVENT_JOB_MAX_INSTANCES)
+        scheduler.add_job(self._do, "interval", (self.tick, clock), seconds=self._every.total_seconds(), id="tick")
+        scheduler.add_job(self._do, "interval", (self.tidy, clock), days=1, id="tidy")
+        scheduler.start()
+        try:
+            await self._do(self.tick, clock)
+            await stop.wait()
+        finally:
+            scheduler.pause()
+            async with self._busy:
+                scheduler.shutdown(wait=False)
+
+    async def _do(self, job: Callable[[datetime], Awaitable[int]], clock: Clock) -> None:
+        async with self._busy:
+            try:
+                await job(clock.now())
+            except StoreBroken as broken:
+                log.warning("the store does not work, what is due waits: %s", broken)
+
+
+def _complain(event: JobEvent) -> None:
+    if event.code == EVENT_JOB_MAX_INSTANCES:
+        log.warning("%s takes longer than its interval", event.job_id)
+    else:
+        log.error("%s failed with %s", event.job_id, type(event.exception).__name__)

@@ -1,0 +1,62 @@
+"""What follows from a refusal: whether a message is tried again, and when.
+
+Which way each lane errs where nobody can know whether a message arrived: a reminder and a bulk message err to not at
+all, a reply and an alert to twice, the second one marked as a repetition (so that a dose named in it is never two).
+"""
+
+import random
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from bot.model.message import Message, Parcel, Refusal
+
+SHORTEST_SECONDS = 2.0
+LONGEST_SECONDS = 300.0
+MOVES = 3
+"""How often in a row a chat may have moved."""
+REPEATED = "\u21bb "
+"""The mark of a repetition, the same in every language."""
+
+
+class Verdict(NamedTuple):
+    """When to try again (None: never), and the refusal to be kept."""
+
+    again_at: datetime | None
+    refusal: Refusal
+
+
+def repeats(parcel: Parcel) -> bool:
+    """Whether a message is sent again although it may have arrived."""
+    return parcel.message.lane in {"reply", "alert"}
+
+
+def marked(parcel: Parcel) -> Parcel:
+    """The parcel as it is sent: one that may have arrived before says so."""
+    if not parcel.doubts:
+        return parcel
+    again: Message = parcel.message.model_copy(update={"text": REPEATED + parcel.message.text})
+    return parcel.model_copy(update={"message": again})
+
+
+def judge(parcel: Parcel, refusal: Refusal, now: datetime, chance: random.Random) -> Verdict:
+    """Decide what follows from a refusal."""
+    match refusal.kind:
+        case "blocked" | "gone" | "bad":
+            return Verdict(None, refusal)
+        case "moved":
+            lost = refusal.chat in {None, parcel.address.chat} or parcel.attempts > MOVES
+            return Verdict(None if lost else now, refusal)
+        case "unknown":
+            again = repeats(parcel) and not parcel.doubts
+            return Verdict(now + backoff(parcel, chance) if again else None, refusal)
+        case "broken":
+            return Verdict(now + backoff(parcel, chance), refusal.model_copy(update={"everyone": True}))
+        case "later":
+            asked = None if refusal.seconds is None else timedelta(seconds=refusal.seconds)
+            return Verdict(now + (asked or backoff(parcel, chance)), refusal)
+
+
+def backoff(parcel: Parcel, chance: random.Random) -> timedelta:
+    """Twice as long after each attempt, up to five minutes, with a quarter of it by chance."""
+    longest = min(SHORTEST_SECONDS * 2.0 ** min(parcel.attempts - 1, 10), LONGEST_SECONDS)
+    return timedelta(seconds=longest * (0.75 + 0.25 * chance.random()))

@@ -1,0 +1,220 @@
+"""A database file: opened as ours or refused, one unit of work at a time, its errors turned into sentences."""
+
+import asyncio
+import logging
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import TypeVar
+
+from sqlite_utils import Database
+
+from bot.store.contract import Contradiction, StoreBroken
+from bot.store.sqlite import schema
+
+log = logging.getLogger(__name__)
+T = TypeVar("T")
+
+_PRAGMAS = (
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA secure_delete = ON",
+    "PRAGMA journal_size_limit = 16777216",
+    "PRAGMA trusted_schema = OFF",
+)
+_RETRY_SECONDS = 0.01
+_SENTENCES = {
+    sqlite3.SQLITE_FULL: "the disk is full; free some space",
+    sqlite3.SQLITE_READONLY: "the database cannot be written; check the rights of the file and its folder",
+    sqlite3.SQLITE_IOERR: "the disk does not answer as it should; check it and the space left on it",
+    sqlite3.SQLITE_CORRUPT: "the database file is damaged; restore the last backup",
+    sqlite3.SQLITE_NOTADB: "the file is not a database; give another path",
+    sqlite3.SQLITE_CANTOPEN: "the database cannot be opened; check that its folder exists and may be written",
+    sqlite3.SQLITE_PERM: "the database may not be opened; check the rights of the file and its folder",
+}
+
+
+def _primary(error: sqlite3.Error) -> int:
+    """The primary result code of an error; the extended ones carry it in their lowest byte."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
+
+
+def is_busy(error: sqlite3.Error) -> bool:
+    """Whether somebody else holds the lock."""
+    return _primary(error) in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+
+
+class File:
+    """One connection to one database file, used by one thread.
+
+    Nothing is awaited inside a unit of work, so units of several tasks never mix. A lock held by another process is
+    waited for outside SQLite, so that the event loop goes on meanwhile.
+    """
+
+    def __init__(self, path: Path, patience: float = 5.0) -> None:
+        self.path = path
+        self._patience = patience
+        self._db: Database | None = None
+
+    @property
+    def db(self) -> Database:
+        """The open database; StoreBroken if it is not open."""
+        if self._db is None:
+            raise StoreBroken(f"{self.path}: the store is not open")
+        return self._db
+
+    async def open(self) -> None:
+        """Open the file, make sure that it is ours and bring its schema up to date."""
+        await self._patiently(self._open)
+
+    def close(self) -> None:
+        """Close the connection; does nothing where none is open."""
+        if self._db is not None:
+            self._db.conn.close()
+            self._db = None
+
+    async def write(self, work: Callable[[Database], T], *, durable: bool = True) -> T:
+        """Run `work` in one immediate transaction. One that need not survive a power cut is not synced at once."""
+        return await self._patiently(lambda: self._write(work, durable=durable))
+
+    async def read(self, work: Callable[[Database], T]) -> T:
+        """Run `work` on one unchanging view of the database."""
+        return await self._patiently(lambda: self._unit("BEGIN", work))
+
+    def checkpoint(self) -> None:
+        """Move the write-ahead log into the database and empty it, as far as no reader holds it."""
+        self.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+        self.db.conn.execute("PRAGMA optimize")
+
+    def _write(self, work: Callable[[Database], T], *, durable: bool) -> T:
+        if durable:
+            return self._unit("BEGIN IMMEDIATE", work)
+        self.db.conn.execute("PRAGMA synchronous = NORMAL")
+        try:
+            return self._unit("BEGIN IMMEDIATE", work)
+        finally:
+            self.db.conn.execute("PRAGMA synchronous = FULL")
+
+    def _unit(self, begin: str, work: Callable[[Database], T]) -> T:
+        conn = self.db.conn
+        conn.execute(begin)
+        try:
+            result = work(self.db)
+            conn.execute("COMMIT")
+        except BaseException:
+            if conn.in_transaction:
+                conn.execute("ROLLBACK")
+            raise
+        return result
+
+    async def _patiently(self, call: Callable[[], T]) -> T:
+        loop = asyncio.get_running_loop()
+        deadline = loop.time() + self._patience
+        while True:
+            try:
+                return call()
+            except sqlite3.IntegrityError as error:
+                raise Contradiction(f"{self.path}: this contradicts what is stored: {error}") from error
+            except sqlite3.Error as error:
+                if not is_busy(error) or loop.time() > deadline:
+                    raise self._broken(error) from error
+            await asyncio.sleep(_RETRY_SECONDS)
+
+    def _broken(self, error: sqlite3.Error) -> StoreBroken:
+        if is_busy(error):
+            return StoreBroken(f"{self.path}: another program holds the database; end it or wait until it is done")
+        return StoreBroken(f"{self.path}: {_SENTENCES.get(_primary(error), f'the database refused: {error}')}")
+
+    def _open(self) -> None:
+        if not self.path.parent.is_dir():
+            raise StoreBroken(f"{self.path}: there is no folder {self.path.parent}; make it, or give another path")
+        if not self.path.exists():
+            os.close(os.open(self.path, os.O_CREAT | os.O_RDWR, 0o600))
+        conn = sqlite3.connect(self.path, isolation_level=None, timeout=0)
+        try:
+            self._check_ours(conn)
+            self.path.chmod(0o600)
+            for pragma in _PRAGMAS:
+                conn.execute(pragma)
+            conn.row_factory = sqlite3.Row
+            db = Database(conn, execute_plugins=False)
+            self._migrate(db)
+        except BaseException:
+            conn.close()
+            raise
+        self._db = db
+
+    def _check_ours(self, conn: sqlite3.Connection) -> None:
+        """Refuse somebody else's file before a single byte of it is changed."""
+        try:
+            (mark,) = conn.execute("PRAGMA application_id").fetchone()
+            (tables,) = conn.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except sqlite3.DatabaseError as error:
+            if _primary(error) != sqlite3.SQLITE_NOTADB:
+                raise
+            mark, tables = 0, 1
+        if mark != schema.APPLICATION and tables:
+            raise StoreBroken(
+                f"{self.path} is not a Brimful database; give another path, or one that does not exist yet"
+            )
+
+    def _migrate(self, db: Database) -> None:
+        with _immediate(db.conn):
+            newer = set(schema.names_in(db)) - set(schema.known_names())
+            if newer:
+                raise StoreBroken(
+                    f"{self.path} was written by a newer version of Brimful ({min(newer)}); install that version"
+                )
+            schema.MIGRATIONS.apply(db)
+            db.conn.execute(f"PRAGMA application_id = {schema.APPLICATION}")
+
+
+@contextmanager
+def _immediate(conn: sqlite3.Connection) -> Iterator[None]:
+    conn.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        conn.execute("COMMIT")
+    except BaseException:
+        if conn.in_transaction:
+            conn.execute("ROLLBACK")
+        raise
+
+
+class Claim:
+    """The right to be the only service on a database file, given back by the system when the process dies.
+
+    It is an exclusive transaction, never committed, on a small database of its own beside the file: the same on every
+    system, and no process id that could be somebody else's by now.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path.with_name(path.name + ".running")
+        self._conn: sqlite3.Connection | None = None
+
+    def take(self) -> None:
+        """Take it; StoreBroken if somebody else has it. Taking it twice is taking it once."""
+        if self._conn is not None:
+            return
+        conn = sqlite3.connect(self._path, isolation_level=None, timeout=0)
+        try:
+            conn.execute("BEGIN EXCLUSIVE")
+        except sqlite3.Error as error:
+            conn.close()
+            if is_busy(error):
+                raise StoreBroken(
+                    f"{self._path.stem}: another Brimful is running on this database; stop it first"
+                ) from error
+            raise StoreBroken(f"{self._path}: cannot be locked: {error}") from error
+        self._path.chmod(0o600)
+        self._conn = conn
+
+    def give_back(self) -> None:
+        """Let somebody else run."""
+        if self._conn is not None:
+            with closing(self._conn) as conn:
+                conn.execute("ROLLBACK")
+            self._conn = None

@@ -1,0 +1,84 @@
+"""The due table: timers and reminders, moved into the inbox when their time has come."""
+
+import logging
+import sqlite3
+from collections.abc import Iterable
+
+from sqlite_utils import Database
+
+from bot.model.due import Due
+from bot.model.event import Arrival, Fell
+from bot.store.sqlite import inbox
+from bot.store.sqlite.records import address_of, due_from, due_row, from_ms
+
+log = logging.getLogger(__name__)
+
+# Setting a due row again moves it.
+SET = """
+INSERT INTO dues (dealer, key, kind, what, person, tub, at)
+VALUES (:dealer, :key, :kind, :what, :person, :tub, :at)
+ON CONFLICT (dealer, key) DO UPDATE
+SET kind = excluded.kind, what = excluded.what, person = excluded.person, tub = excluded.tub, at = excluded.at
+"""
+CANCEL = "DELETE FROM dues WHERE dealer = :dealer AND key = :key"
+RIPE = """
+SELECT dues.*, people.channel, people.chat
+FROM dues JOIN people ON people.dealer = dues.dealer AND people.key = dues.person
+WHERE dues.at <= :now
+ORDER BY dues.at, dues.rowid
+LIMIT :limit
+"""
+OPEN = """
+SELECT * FROM dues WHERE dealer = :dealer AND person = :person
+UNION
+SELECT * FROM dues WHERE dealer = :dealer AND tub = :tub
+ORDER BY at, key
+"""
+NEXT = """
+SELECT min(at) FROM (
+    SELECT min(at) AS at FROM dues WHERE at > :after
+    UNION ALL
+    SELECT min(max(not_before, ifnull(until, 0)))
+    FROM outbox LEFT JOIN pauses USING (dealer, channel)
+    WHERE head = 1 AND max(not_before, ifnull(until, 0)) > :after)
+"""
+
+
+def change(db: Database, dealer: str, set_dues: Iterable[Due], cancel: Iterable[str]) -> None:
+    """Cancel due rows and set others."""
+    for key in cancel:
+        db.execute(CANCEL, {"dealer": dealer, "key": key})
+    for due in set_dues:
+        db.execute(SET, due_row(due))
+
+
+def ripen(db: Database, now: int, limit: int) -> int:
+    """Move due rows into the inbox; returns how many were due."""
+    rows: list[sqlite3.Row] = db.execute(RIPE, {"now": now, "limit": limit}).fetchall()
+    for row in rows:
+        due = due_from(row)
+        if row["chat"] is None:
+            log.warning("a %s fell due for somebody without an address and was dropped: %s", due.kind, due.what)
+        else:
+            arrival = Arrival(
+                dealer=due.dealer,
+                address=address_of(row),
+                update=f"due:{due.key}@{row['at']}",
+                at=from_ms(now),
+                event=Fell(due=due.key, what=due.what, planned=due.at),
+            )
+            inbox.receive(db, arrival, tub=due.tub)
+        db.execute(CANCEL, {"dealer": due.dealer, "key": due.key})
+    return len(rows)
+
+
+def open_dues(db: Database, dealer: str, person: str | None, tub: str | None) -> tuple[Due, ...]:
+    """Due rows of a person and of a tub, soonest first."""
+    rows = db.execute(OPEN, {"dealer": dealer, "person": person, "tub": tub}).fetchall()
+    return tuple(map(due_from, rows))
+
+
+def next_moment(db: Database, after: int) -> int | None:
+    """The earliest time, later than `after`, at which a due row ripens or a parcel may leave."""
+    (moment,) = db.execute(NEXT, {"after": after}).fetchone()
+    return None if moment is None else int(moment)

@@ -1,0 +1,85 @@
+"""Erasing a person: what the tub went through stays, who told it and in which words goes.
+
+What remains of the person is a key with the standing `erased`, so that nothing that still names it points nowhere.
+"""
+
+import sqlite3
+
+from sqlite_utils import Database
+
+from bot.model.fact import CaseCleared, CaseOpened, Corrected, Fact, Noted, Plain, Told
+from bot.model.person import Person
+from bot.store.sqlite.house import PUT_PERSON, person_named
+from bot.store.sqlite.records import Values, fact_from, fact_json, person_row
+
+OWN_ENTRIES = "DELETE FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL"
+TOLD = "SELECT number, body FROM journal WHERE dealer = :dealer AND person = :person"
+DROP_ENTRY = "DELETE FROM journal WHERE number = :number"
+REWRITE_ENTRY = "UPDATE journal SET body = :body WHERE number = :number"
+NAMELESS = "UPDATE journal SET person = NULL WHERE dealer = :dealer AND person = :person"
+# The update's number stays, so that the channel's repetition of it is still known as one.
+SCRUB_INBOX = """
+UPDATE inbox
+SET chat = '', body = '{"event": null}', tub = NULL, why = NULL, head = 0, leased_until = 0,
+    state = CASE state WHEN 'waiting' THEN 'done' ELSE state END, handled_at = ifnull(handled_at, :now)
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat
+"""
+BY_CHAT = (
+    "DELETE FROM outbox WHERE dealer = :dealer AND channel = :channel AND chat = :chat",
+    "DELETE FROM conversations WHERE dealer = :dealer AND channel = :channel AND chat = :chat",
+)
+BY_PERSON = (
+    "DELETE FROM outbox WHERE dealer = :dealer AND person = :person",
+    "DELETE FROM dues WHERE dealer = :dealer AND person = :person",
+    "DELETE FROM links WHERE dealer = :dealer AND person = :person",
+    "DELETE FROM invites WHERE dealer = :dealer AND used_by = :person",
+)
+
+
+def erase(db: Database, dealer: str, key: str, now: int) -> None:
+    """Remove everything personal of a person; nobody of that key is nothing to do."""
+    person = person_named(db, dealer, key)
+    if person is None:
+        return
+    who: Values = {"dealer": dealer, "person": key}
+    _scrub_journal(db, who)
+    if person.address is not None:
+        chat: Values = {"dealer": dealer, "channel": person.address.channel, "chat": person.address.chat}
+        db.execute(SCRUB_INBOX, {**chat, "now": now})
+        for sql in BY_CHAT:
+            db.execute(sql, chat)
+    for sql in BY_PERSON:
+        db.execute(sql, who)
+    db.execute(PUT_PERSON, person_row(Person(key=key, dealer=dealer, role=person.role, standing="erased")))
+
+
+def _scrub_journal(db: Database, who: Values) -> None:
+    db.execute(OWN_ENTRIES, who)
+    told: list[sqlite3.Row] = db.execute(TOLD, who).fetchall()
+    for row in told:
+        fact = fact_from(row["body"])
+        left = without_words(fact)
+        if left is None:
+            db.execute(DROP_ENTRY, {"number": row["number"]})
+        elif left != fact:
+            db.execute(REWRITE_ENTRY, {"number": row["number"], "body": fact_json(left)})
+    db.execute(NAMELESS, who)
+
+
+def without_words(fact: Fact) -> Fact | None:
+    """What is left of a fact without the words of who told it; None if nothing is."""
+    if isinstance(fact, Corrected):
+        return fact.model_copy(update={"fact": None if fact.fact is None else _plain_without_words(fact.fact)})
+    return _plain_without_words(fact)
+
+
+def _plain_without_words(fact: Plain) -> Plain | None:
+    match fact:
+        case Noted() | Told(about="person"):
+            return None
+        case CaseOpened():
+            return fact.model_copy(update={"text": ""})
+        case CaseCleared():
+            return fact.model_copy(update={"note": ""})
+        case _:
+            return fact

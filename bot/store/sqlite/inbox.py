@@ -1,0 +1,88 @@
+"""The inbox: arrivals wait in their chat's order; only the oldest of a chat may be taken."""
+
+import sqlite3
+
+from sqlite_utils import Database
+
+from bot.model.event import Arrival
+from bot.store.contract import Lost, Taken
+from bot.store.sqlite.records import arrival_from, arrival_row
+
+# An update that is there already changes nothing.
+RECEIVE = """
+INSERT INTO inbox (dealer, channel, chat, update_id, at, tub, body, state, head, handled_at)
+SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state,
+       :state = 'waiting' AND NOT EXISTS (
+           SELECT 1 FROM inbox
+           WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'),
+       CASE WHEN :state = 'parked' THEN :at END
+WHERE true
+ON CONFLICT (dealer, channel, update_id) DO NOTHING
+"""
+OLDEST_FREE = "SELECT * FROM inbox WHERE head = 1 AND leased_until <= :now ORDER BY number LIMIT 1"
+LEASE = "UPDATE inbox SET leased_until = :until, claims = claims + 1 WHERE number = :number"
+FREE_ALL = "UPDATE inbox SET leased_until = 0 WHERE head = 1 AND leased_until > 0"
+
+# Only who took it last may finish it; the number of claims tells.
+FINISH = """
+UPDATE inbox SET state = :state, head = 0, leased_until = 0, why = :why, handled_at = :now
+WHERE number = :number AND state = 'waiting' AND claims = :claims
+"""
+TRY_AGAIN = """
+UPDATE inbox SET attempts = attempts + 1, leased_until = 0, why = :why
+WHERE number = :number AND state = 'waiting' AND claims = :claims
+"""
+NEXT_HEAD = """
+UPDATE inbox SET head = 1 WHERE number = (
+    SELECT min(number) FROM inbox
+    WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting')
+"""
+NO_HEAD = (
+    "UPDATE inbox SET head = 0 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'"
+)
+MOVE = """
+UPDATE inbox SET chat = :new, head = 0, leased_until = 0
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat
+"""
+FORGET = "DELETE FROM inbox WHERE number IN (SELECT number FROM inbox WHERE handled_at < :before LIMIT :limit)"
+
+
+def receive(db: Database, arrival: Arrival, tub: str | None = None) -> bool:
+    """Keep an arrival, with the tub that it is about where that is known; False if it is there already."""
+    state = "parked" if arrival.event is None else "waiting"
+    return db.execute(RECEIVE, {**arrival_row(arrival), "tub": tub, "state": state}).rowcount == 1
+
+
+def take(db: Database, now: int, until: int) -> Taken | None:
+    """Lease the oldest arrival that is free."""
+    row: sqlite3.Row | None = db.execute(OLDEST_FREE, {"now": now}).fetchone()
+    if row is None:
+        return None
+    db.execute(LEASE, {"number": row["number"], "until": until})
+    return Taken(row["number"], arrival_from(row), row["attempts"], row["claims"] + 1)
+
+
+def finish(db: Database, taken: Taken, now: int, state: str, why: str | None = None) -> None:
+    """Mark an arrival `done` or `dead`; Lost if somebody else has it by now."""
+    values = {"number": taken.number, "claims": taken.claims, "now": now, "state": state, "why": why}
+    if db.execute(FINISH, values).rowcount != 1:
+        raise Lost(f"arrival {taken.number} is no longer ours")
+    db.execute(NEXT_HEAD, chat_of(taken.arrival))
+
+
+def try_again(db: Database, taken: Taken, why: str) -> None:
+    """Free an arrival for another try; Lost if somebody else has it by now."""
+    if db.execute(TRY_AGAIN, {"number": taken.number, "claims": taken.claims, "why": why}).rowcount != 1:
+        raise Lost(f"arrival {taken.number} is no longer ours")
+
+
+def move(db: Database, dealer: str, channel: str, chat: str, new: str) -> None:
+    """Move a chat's arrivals to its new name."""
+    db.execute(MOVE, {"dealer": dealer, "channel": channel, "chat": chat, "new": new})
+    db.execute(NO_HEAD, {"dealer": dealer, "channel": channel, "chat": new})
+    db.execute(NEXT_HEAD, {"dealer": dealer, "channel": channel, "chat": new})
+
+
+def chat_of(arrival: Arrival) -> dict[str, str]:
+    """The chat of an arrival, as SQL values."""
+    return {"dealer": arrival.dealer, "channel": arrival.address.channel, "chat": arrival.address.chat}

@@ -1,0 +1,77 @@
+"""Gathering what is known when an event arrives."""
+
+import sqlite3
+
+from sqlite_utils import Database
+
+from bot.model.conversation import Conversation
+from bot.model.event import Arrival, Began, Fell
+from bot.model.fact import Entry
+from bot.model.known import Case, Known
+from bot.model.person import Invite, Person
+from bot.model.tub import Tub
+from bot.store.sqlite import dues, house, journal
+from bot.store.sqlite.inbox import chat_of
+from bot.store.sqlite.records import conversation_from
+
+CONVERSATION = "SELECT * FROM conversations WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
+FELL_ABOUT = "SELECT tub FROM inbox WHERE dealer = :dealer AND channel = :channel AND update_id = :update_id"
+
+
+def gather(db: Database, arrival: Arrival) -> Known:
+    """All that is known around an arrival's address."""
+    dealer = arrival.dealer
+    person = house.person_at(db, dealer, arrival.address)
+    person_key = person.key if person else None
+    tub = _tub(db, arrival, person)
+    tub_key = tub.key if tub else None
+    invite = _invite(db, arrival)
+    return Known(
+        dealer=house.dealer_named(db, dealer),
+        address=arrival.address,
+        person=person,
+        tub=tub,
+        household=house.household(db, dealer, tub.key) if tub else (),
+        staff=house.staff(db, dealer),
+        cases=_cases(db, dealer) if person is not None and person.role != "owner" else (),
+        journal=journal.around(db, dealer, tub_key, person_key),
+        mark=journal.mark(db, dealer, tub_key, person_key),
+        dues=dues.open_dues(db, dealer, person_key, tub_key),
+        conversation=conversation(db, arrival),
+        invite=invite,
+        invited_tub=house.tub_named(db, dealer, invite.tub) if invite else None,
+    )
+
+
+def conversation(db: Database, arrival: Arrival) -> Conversation:
+    """What is open in the arrival's chat."""
+    row: sqlite3.Row | None = db.execute(CONVERSATION, chat_of(arrival)).fetchone()
+    return conversation_from(row)
+
+
+def _tub(db: Database, arrival: Arrival, person: Person | None) -> Tub | None:
+    if person is None:
+        return None
+    if isinstance(arrival.event, Fell):
+        values = {"dealer": arrival.dealer, "channel": arrival.address.channel, "update_id": arrival.update}
+        row: sqlite3.Row | None = db.execute(FELL_ABOUT, values).fetchone()
+        if row is not None and row["tub"] is not None:
+            return house.tub_named(db, arrival.dealer, row["tub"])
+    return house.newest_tub(db, arrival.dealer, person.key)
+
+
+def _invite(db: Database, arrival: Arrival) -> Invite | None:
+    match arrival.event:
+        case Began(invite=str(digest)):
+            return house.invite_of(db, arrival.dealer, digest)
+        case _:
+            return None
+
+
+def _cases(db: Database, dealer: str) -> tuple[Case, ...]:
+    return tuple(_case(db, dealer, entry) for entry in journal.open_cases(db, dealer))
+
+
+def _case(db: Database, dealer: str, entry: Entry) -> Case:
+    owner = house.person_named(db, dealer, entry.person)
+    return Case(entry=entry, owner=owner, tub=house.tub_named(db, dealer, entry.tub))
