@@ -7,7 +7,7 @@ from bot.model.event import Arrival
 from bot.model.message import Delivered, Parcel, Refusal
 
 Receive = Callable[[Arrival], Awaitable[bool]]
-"""Keeps an arrival durably and says whether it was new. Raises if it could not be kept: then it must not be acknowledged."""
+"""Keeps an arrival durably and says whether it was new. If it raises, the arrival must not be acknowledged."""
 
 
 class Channel(Protocol):

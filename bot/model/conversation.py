@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from pydantic import JsonValue
+from pydantic import Field, JsonValue
 
 from bot.model.person import Person
 from bot.model.record import Moment, Record
@@ -36,7 +36,7 @@ class OpenFlow(Record):
     person: Person
     """As known when the flow began."""
     tub: Tub | None
-    args: dict[str, JsonValue] = {}
+    args: dict[str, JsonValue] = Field(default_factory=dict)
     given: tuple[Given, ...] = ()
     done: tuple[Done, ...] = ()
     waits_for: str | None = None

@@ -27,7 +27,7 @@ class Tapped(Record):
 
 
 class Answered(Record):
-    """An answer to the open question named `asks`, in no language: an option's value, or the machine form of a value."""
+    """An answer to the open question named `asks`, in no language: an option's value, or a value's machine form."""
 
     kind: Literal["answered"] = "answered"
     asks: str
@@ -80,9 +80,7 @@ class Fell(Record):
     planned: Moment
 
 
-Event = Annotated[
-    Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | Fell, Field(discriminator="kind")
-]
+Event = Annotated[Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | Fell, Field(discriminator="kind")]
 
 
 class Arrival(Record):

@@ -43,7 +43,7 @@ class Added(Record):
     kind: Literal["addition"] = "addition"
     product: str | None = None
     grams: float | None = Field(None, ge=0)
-    substances: dict[str, float] = {}
+    substances: dict[str, float] = Field(default_factory=dict)
     plan_key: str | None = None
     step: str | None = None
     shock: bool = False

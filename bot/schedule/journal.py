@@ -12,9 +12,9 @@ from bot.model.fact import (
     Corrected,
     Entry,
     Filled,
+    Plain,
     PlanClosed,
     PlanIssued,
-    Plain,
     ReadingTaken,
     Refilled,
     Soaked,
@@ -40,12 +40,16 @@ def standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     return tuple(sorted(kept.values(), key=lambda entry: entry.at))
 
 
-def facts(entries: Iterable[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True) -> list[tuple[Entry, F]]:
+def facts(
+    entries: Iterable[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True
+) -> list[tuple[Entry, F]]:
     """The entries of one kind with their facts, oldest first."""
     return [(entry, entry.fact) for entry in entries if isinstance(entry.fact, kind) and where(entry.fact)]
 
 
-def last(entries: Sequence[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True) -> tuple[Entry, F] | None:
+def last(
+    entries: Sequence[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True
+) -> tuple[Entry, F] | None:
     """The newest entry of a kind and its fact."""
     found = facts(entries, kind, where)
     return found[-1] if found else None

@@ -36,7 +36,11 @@ def case_buttons(fact: CaseOpened) -> tuple[tuple[Line, str], ...]:
 def open_case_named(draft: Draft, name: str) -> Case | None:
     """The open case of that key among those that staff can see."""
     return next(
-        (case for case in draft.known.cases if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name),
+        (
+            case
+            for case in draft.known.cases
+            if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name
+        ),
         None,
     )
 
@@ -63,7 +67,10 @@ def card(draft: Draft, fact: CaseOpened) -> Line:
         )
         if tub
         else None,
-        *(line("case.tested", at=entry.at, values=reading_line(test)) for entry, test in facts(draft.journal, ReadingTaken)[-3:]),
+        *(
+            line("case.tested", at=entry.at, values=reading_line(test))
+            for entry, test in facts(draft.journal, ReadingTaken)[-3:]
+        ),
         *(
             line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))
             for entry, added in facts(draft.journal, Added)[-4:]
@@ -88,7 +95,9 @@ def clear_by_reading(draft: Draft) -> list[tuple[Entry, CaseOpened]]:
     """The water cases that a good reading may clear; soiling and slime end only in a refill."""
     lasting = {"soiling", "slime"}
     return [
-        (entry, fact) for entry, fact in open_cases(draft.journal) if fact.klass == "water" and not lasting & set(fact.reasons)
+        (entry, fact)
+        for entry, fact in open_cases(draft.journal)
+        if fact.klass == "water" and not lasting & set(fact.reasons)
     ]
 
 

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 
+from bot.talk.overview import care_menu, history, my_tub
+
 from bot.schedule.journal import in_danger
 from bot.talk import stack
 from bot.talk.draft import Draft
-from bot.talk.overview import care_menu, history, my_tub
 from bot.talk.words import languages, line
 
 FLOW_OF = {
@@ -83,4 +84,3 @@ AT_ONCE: dict[str, Callable[[Draft], None]] = {
     "help": _help,
     "start": _help,
 }
-

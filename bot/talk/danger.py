@@ -1,8 +1,8 @@
 """Red flags: looked for before anything else, in every text, whatever is open.
 
-Two classes. Danger: what to do now, contacts, a case at the front, every flow paused and doses withheld until staff clear
-it. Water not fit: no bathing, a case, and the corrective plan goes on at once, because warm water is never left without
-sanitizer.
+Two classes. Danger: what to do now, contacts, a case at the front, every flow paused and doses withheld until staff
+clear it. Water not fit: no bathing, a case, and the corrective plan goes on at once, because warm water is never left
+without sanitizer.
 """
 
 from bot.model.fact import CaseOpened

@@ -14,7 +14,8 @@ from bot.talk.words import languages, line
 
 def stranger_step(draft: Draft) -> None:
     """Answer somebody whom nobody knows: let an invited one in, keep the door open where the dealer wants it so, and
-    answer a red flag whoever writes."""
+    answer a red flag whoever writes.
+    """
     event = draft.arrival.event
     if isinstance(event, Began) and event.invite:
         _invited(draft)

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
 from bot.model.conversation import Conversation
 from bot.model.due import Due
@@ -68,13 +67,13 @@ class Draft:
         self.entries.append(entry)
         return key
 
-    def change_person(self, **values: Any) -> None:
+    def change_person(self, **values: object) -> None:
         """Change what is known of the person who is talking."""
         assert self.person
         self.person = Person.model_validate({**self.person.model_dump(), **values})
         self.people[self.person.key] = self.person
 
-    def change_tub(self, **values: Any) -> None:
+    def change_tub(self, **values: object) -> None:
         """Change what is known of the tub."""
         assert self.tub
         self.tub = Tub.model_validate({**self.tub.model_dump(), **values})

@@ -1,9 +1,9 @@
 """What a conversation may do: ask, say, keep, record, change, wait.
 
-A flow is a generator that reads like the conversation it holds. It is never stored: what is stored is its name, what was
-known when it began and what it was given so far, by key. To resume, it runs again from the top and is fed what it was
-given; so everything that may turn out differently a second time (the clock, the journal, a computed plan) goes through
-`Keep`, and every effect carries a key and happens once.
+A flow is a generator that reads like the conversation it holds. It is never stored: what is stored is its name, what
+was known when it began and what it was given so far, by key. To resume, it runs again from the top and is fed what it
+was given; so everything that may turn out differently a second time (the clock, the journal, a computed plan) goes
+through `Keep`, and every effect carries a key and happens once.
 """
 
 from collections.abc import Callable, Generator, Mapping
@@ -96,7 +96,8 @@ class Keep:
 @dataclass(frozen=True, slots=True)
 class Record:
     """Write a fact into the tub's journal, once. A later run that means another fact corrects the first one.
-    Receives the entry's key. A `CaseOpened` also goes to the dealer's people."""
+    Receives the entry's key. A `CaseOpened` also goes to the dealer's people.
+    """
 
     key: str
     fact: Plain
@@ -125,7 +126,8 @@ class Tell:
 @dataclass(frozen=True, slots=True)
 class Wait:
     """Wait that long, by the clock. `early` are buttons that end the wait before its time (the tub is warm already).
-    Receives the value of the button that ended it, or None when the time had passed."""
+    Receives the value of the button that ended it, or None when the time had passed.
+    """
 
     key: str
     minutes: float

@@ -27,4 +27,7 @@ def said_line(said: Said) -> Line:
 
 def reading_line(reading: ReadingTaken) -> tuple[Line, ...]:
     """The values of a reading, in the order in which they were told."""
-    return tuple(line("reading.value", name=line(f"reading.{key}"), value=said_line(said)) for key, said in reading.values.items())
+    return tuple(
+        line("reading.value", name=line(f"reading.{key}"), value=said_line(said))
+        for key, said in reading.values.items()
+    )

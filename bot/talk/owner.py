@@ -1,5 +1,8 @@
 """What an owner says or does, in the order in which it is looked at: red flags, then commands, then the open question,
-then free text. There is always an answer."""
+then free text. There is always an answer.
+"""
+
+from bot.talk.freely import understand_freely
 
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
@@ -9,13 +12,12 @@ from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderBu
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Ask, Heard
-from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option
 from bot.talk.words import line, verbatim
 
 
-def owner_step(draft: Draft) -> None:  # noqa: C901
+def owner_step(draft: Draft) -> None:
     """Answer one event of an owner."""
     match draft.arrival.event:
         case Wrote() as wrote:
@@ -188,4 +190,3 @@ def _fell(draft: Draft, fell: Fell) -> None:
         stack.hold(draft, opened, fell.what)
         return
     stack.end_wait(draft, opened, fell.what)
-

@@ -91,5 +91,7 @@ def _overview(draft: Draft) -> None:
         draft.say(line("staff.no_cases"))
     for case in draft.known.cases[:5]:
         if isinstance(case.entry.fact, CaseOpened):
-            row = tuple(Button(label=draft.words.text(label), data=data) for label, data in case_buttons(case.entry.fact))
+            row = tuple(
+                Button(label=draft.words.text(label), data=data) for label, data in case_buttons(case.entry.fact)
+            )
             draft.say(head(case.entry.fact, _owner(case)), (row,))

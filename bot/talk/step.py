@@ -2,9 +2,10 @@
 
 from datetime import datetime
 
+from bot.schedule.reminders import reminders_of
+
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
-from bot.schedule.reminders import reminders_of
 from bot.talk import flows  # noqa: F401  (registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from pydantic import JsonValue, TypeAdapter
 
@@ -13,7 +13,7 @@ from bot.model.message import Button
 from bot.talk.buttons import AnswerButton, CommandButton, encode
 from bot.talk.cases import open_case
 from bot.talk.draft import Draft
-from bot.talk.flow import FLOWS, Ask, Change, Flow, Keep, Live, Next, Option, Record, Say, Start, Tell, Wait
+from bot.talk.flow import FLOWS, Ask, Change, Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Tell, Wait
 from bot.talk.words import Line, line, lines
 
 PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
@@ -21,6 +21,10 @@ PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
 
 class NotResumable(Exception):
     """A flow could not be run with what it was given: it has changed too much since."""
+
+
+class KeptFailed(Exception):
+    """A value to be kept could not be computed. That is a fault, not a flow that has changed: it goes to the engine."""
 
 
 @dataclass
@@ -45,8 +49,9 @@ class Turn:
 
 
 def run(draft: Draft, opened: OpenFlow, new: frozenset[str] = frozenset(), *, fresh: bool = False) -> Turn:
-    """Run `opened` as far as it goes. `new` are the keys given by this very arrival: what was said before the newest of
-    the older ones has been said already. `fresh`: the flow begins now. Raises NotResumable."""
+    """Run `opened` as far as it goes. `new` are the keys given by this very arrival: what the flow said before the first
+    of them was said with the question itself. `fresh`: the flow begins now. Raises NotResumable.
+    """
     try:
         return _Runner(draft, opened, new, fresh=fresh).run()
     except (LookupError, TypeError, ValueError, AssertionError) as error:
@@ -58,6 +63,7 @@ class _Runner:
         self.draft = draft
         self.new = new
         self.turn = Turn(opened)
+        self.in_new = False
         self.speaks = fresh or bool(new)
         self.given = {given.key: given for given in opened.given}
         self.flow: Flow = FLOWS[opened.flow](
@@ -65,39 +71,42 @@ class _Runner:
         )
 
     def run(self) -> Turn:
-        send: Callable[[], object] = lambda: next(self.flow)  # noqa: E731
+        received: object = None
         while True:
             try:
-                doing = send()
+                doing = self.flow.send(received)
             except StopIteration as end:
                 self.turn.finished, self.turn.next = True, end.value
                 return self._spoken()
-            match doing:
-                case Say(text):
-                    self.turn.says.append(text)
-                    value: object = None
-                case Keep(key, make):
-                    value = self._keep(key, make)
-                case Record():
-                    value = self._effect(doing.key, doing.fact, doing)
-                case Change():
-                    value = self._change(doing)
-                case Tell():
-                    value = self._tell(doing)
-                case Ask() | Wait() if doing.key in self.given:
-                    if isinstance(doing, Ask) and doing.fixed:
-                        self.turn.fixed.add(doing.key)
-                    value = self._feed(doing.key)
-                case Ask():
-                    self.turn.ask = doing
-                    return self._spoken()
-                case Wait():
-                    self.turn.wait = doing
-                    self._set_timer(doing)
-                    return self._spoken()
-                case _:
-                    raise TypeError(f"a flow cannot do {doing!r}")
-            send = lambda value=value: self.flow.send(value)  # noqa: E731
+            if isinstance(doing, Ask | Wait) and doing.key not in self.given:
+                self._stop_at(doing)
+                return self._spoken()
+            received = self._do(doing)
+
+    def _do(self, doing: Doing) -> object:
+        match doing:
+            case Say(text):
+                self.turn.says.append(text)
+            case Keep(key, make):
+                return self._keep(key, make)
+            case Record(key, fact):
+                return self._effect(key, fact, doing.at)
+            case Change():
+                self._change(doing)
+            case Tell():
+                self._tell(doing)
+            case Ask(key) | Wait(key):
+                if isinstance(doing, Ask) and doing.fixed:
+                    self.turn.fixed.add(key)
+                return self._feed(key)
+        return None
+
+    def _stop_at(self, doing: Ask | Wait) -> None:
+        if isinstance(doing, Ask):
+            self.turn.ask = doing
+        else:
+            self.turn.wait = doing
+            self._set_timer(doing)
 
     def _spoken(self) -> Turn:
         if not self.speaks:
@@ -105,8 +114,9 @@ class _Runner:
         return self.turn
 
     def _feed(self, key: str) -> JsonValue:
-        if key not in self.new:
+        if not self.in_new:
             self.turn.says.clear()
+        self.in_new = self.in_new or key in self.new
         return self.given[key].value
 
     def _give(self, given: Given) -> None:
@@ -116,19 +126,23 @@ class _Runner:
     def _keep(self, key: str, make: Callable[[Live], JsonValue]) -> JsonValue:
         if key not in self.given:
             live = Live(self.draft.now, self.draft.known, self.draft.journal)
-            self._give(Given(key=key, how="kept", value=make(live), at=self.draft.now))
+            try:
+                value = make(live)
+            except Exception as error:
+                raise KeptFailed(f"{self.turn.open.flow} could not compute {key!r}") from error
+            self._give(Given(key=key, how="kept", value=value, at=self.draft.now))
         return self.given[key].value
 
-    def _effect(self, key: str, fact: Plain, doing: Record) -> str:
+    def _effect(self, key: str, fact: Plain, at: datetime | None = None) -> str:
         text = PLAIN.dump_json(fact).decode()
         before = next((done for done in self.turn.open.done if done.key == key), None)
         if before and before.fact == text:
             return before.entry
         if before:
             entry = before.entry
-            self.draft.record(Corrected(of=entry, fact=fact), at=doing.at)
+            self.draft.record(Corrected(of=entry, fact=fact), at=at)
         else:
-            entry = self.draft.record(fact, at=doing.at)
+            entry = self.draft.record(fact, at=at)
             if isinstance(fact, CaseOpened):
                 open_case(self.draft, fact)
         self._mark(Done(key=key, entry=entry, fact=text))
@@ -153,10 +167,12 @@ class _Runner:
         ):
             if not values:
                 continue
-            plain = {name: v if isinstance(v, str | int | float | bool | None) else str(v) for name, v in values.items()}
+            plain = {
+                name: v if isinstance(v, str | int | float | bool | None) else str(v) for name, v in values.items()
+            }
             told = Told.model_validate({"about": about, "values": plain})
             before = len(self.draft.entries)
-            self._effect(f"{change.key}.{about}", told, Record(change.key, told))
+            self._effect(f"{change.key}.{about}", told)
             if len(self.draft.entries) > before:
                 apply(**values)
 

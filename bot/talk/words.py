@@ -39,7 +39,6 @@ class Line:
         return bool(self.key)
 
 
-
 @dataclass(frozen=True, slots=True)
 class Volume:
     """Litres, said in the reader's unit."""
@@ -165,8 +164,8 @@ class Words:
                 return self.text(line("unit.gallons" if gallons else "unit.litres", amount=said))
             case Temperature(celsius):
                 fahrenheit = self.units == "us"
-                said = round(celsius * 9 / 5 + 32) if fahrenheit else round(celsius, 1)
-                return self.text(line("unit.fahrenheit" if fahrenheit else "unit.celsius", amount=said))
+                degrees = round(celsius * 9 / 5 + 32) if fahrenheit else round(celsius, 1)
+                return self.text(line("unit.fahrenheit" if fahrenheit else "unit.celsius", amount=degrees))
             case Span(minutes):
                 return self._span(minutes)
             case bool():
