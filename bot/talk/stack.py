@@ -9,11 +9,18 @@ from pydantic import JsonValue
 
 from bot.model.conversation import Given, OpenFlow
 from bot.talk.draft import Draft
-from bot.talk.flow import Next
+from bot.talk.flow import FLOWS, Next
 from bot.talk.turn import NotResumable, Turn, remaining, run, show
 from bot.talk.words import Line, line
 
 DEPTH = 3
+
+
+def forget_unknown(draft: Draft) -> None:
+    """Close flows that this version no longer has."""
+    known = tuple(opened for opened in draft.conversation.flows if opened.flow in FLOWS)
+    if len(known) < len(draft.conversation.flows):
+        _put(draft, known)
 
 
 def top(draft: Draft) -> OpenFlow | None:

@@ -6,7 +6,7 @@ from bot.schedule.reminders import reminders_of
 
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
-from bot.talk import flows  # noqa: F401  (registers every flow)
+from bot.talk import flows, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
 from bot.talk.owner import owner_step
@@ -17,6 +17,7 @@ from bot.talk.words import line
 def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
     """One step of one conversation. Pure: the same in gives the same out. Never silent, unless it is told to be."""
     draft = Draft(known, arrival, now)
+    stack.forget_unknown(draft)
     if draft.person is None:
         stranger_step(draft)
     elif draft.person.role == "owner":

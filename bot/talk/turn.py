@@ -49,8 +49,8 @@ class Turn:
 
 
 def run(draft: Draft, opened: OpenFlow, new: frozenset[str] = frozenset(), *, fresh: bool = False) -> Turn:
-    """Run `opened` as far as it goes. `new` are the keys given by this very arrival: what the flow said before the first
-    of them was said with the question itself. `fresh`: the flow begins now. Raises NotResumable.
+    """Run `opened` as far as it goes. `new` are the keys given by this very arrival: what the flow said before the
+    first of them was said with the question itself. `fresh`: the flow begins now. Raises NotResumable.
     """
     try:
         return _Runner(draft, opened, new, fresh=fresh).run()

@@ -1,7 +1,8 @@
 """The words: every sentence lives in a catalogue, one for each language, and is called by its key.
 
 A `Line` is a key with its values; it becomes text only when it is known who reads it. Values may be lines themselves,
-numbers, moments, days, volumes, temperatures, spans and lists of lines; numbers and dates are written as the reader's language has them.
+numbers, moments, days, volumes, temperatures, spans and lists of lines; each is
+written as the reader's language and units have it.
 """
 
 from collections.abc import Iterator
@@ -78,7 +79,7 @@ def lines(*parts: Line | None, gap: str = "\n\n") -> Line:
 
 @cache
 def catalogue(language: str) -> Catalog:
-    """The catalogue of a language, put together from its files. LookupError if there is none, or if a key stands twice."""
+    """The catalogue of a language, put together from its files. LookupError if it has none or a key stands twice."""
     whole = Catalog(locale=language)
     for part in _parts(language):
         with part.open("rb") as file:
@@ -152,7 +153,7 @@ class Words:
         singular = count is not None and Locale.parse(self.language).plural_form(count) == "one"
         return str(message.string[0 if singular else -1])
 
-    def _value(self, value: object) -> str:  # noqa: PLR0911
+    def _value(self, value: object) -> str:  # noqa: C901, PLR0911
         match value:
             case Line():
                 return self.text(value)
@@ -171,7 +172,7 @@ class Words:
             case bool():
                 return self.text(line("yes" if value else "no"))
             case int() | float():
-                return format_decimal(value, locale=self.locale)
+                return str(format_decimal(value, locale=self.locale))
             case datetime():
                 return format_datetime(value, "EEE d MMM, " + self._clock(), tzinfo=self.zone, locale=self.locale)
             case date():
