@@ -1,0 +1,37 @@
+"""From what people type to what they mean: pure functions over text, in English, Spanish, French, German and mixtures.
+
+None of them raises on any text; each reads at most the first 4,096 characters.
+"""
+
+from bot.talk.understand.answers import number
+from bot.talk.understand.calendar_words import day
+from bot.talk.understand.clock_words import clock
+from bot.talk.understand.durations import duration
+from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
+from bot.talk.understand.measures import count, temperature, volume
+from bot.talk.understand.normalise import MAX_CHARS, normalise
+from bot.talk.understand.readings import readings
+from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option
+
+__all__ = [
+    "COMMANDS",
+    "MAX_CHARS",
+    "OFF_THE_BOTTOM",
+    "OFF_THE_TOP",
+    "CommandName",
+    "Doubt",
+    "DoubtCode",
+    "Heard",
+    "agree",
+    "clock",
+    "command",
+    "count",
+    "day",
+    "duration",
+    "normalise",
+    "number",
+    "option",
+    "readings",
+    "temperature",
+    "volume",
+]

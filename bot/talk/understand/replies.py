@@ -1,0 +1,211 @@
+"""Short replies: yes and no, the button that was meant, and the commands that work at any time."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache, lru_cache
+from typing import Literal, get_args
+
+from bot.talk.understand.lexicon import Hit, Lexicon
+from bot.talk.understand.normalise import bare, normalise
+from bot.talk.understand.numerals import numbers
+from bot.talk.understand.spelling import near, squeezed
+from bot.talk.understand.tokens import Token, tokens
+from bot.talk.understand.words import table
+
+CommandName = Literal[
+    "test", "start", "back", "restart_flow", "cancel", "tub", "history", "pause", "stop", "erase", "help", "open",
+    "person", "fill", "soaked", "quiet", "units", "reminders",
+    "language", "language:en", "language:es", "language:fr", "language:de", "language:it", "language:pt",
+    "language:nl", "language:pl", "language:sv", "language:ru",
+]  # fmt: skip
+"""What can be asked for at any time; `language` alone asks which."""
+COMMANDS: tuple[CommandName, ...] = get_args(CommandName)
+
+_LONGEST_COMMAND = 9
+_SHORT_WORDS = frozenset("hell held stoop sopt hep his fil ope hop ayud".split())
+_NEGATED = frozenset("not dont no never nicht kein keine pas non nunca".split())
+
+
+@cache
+def _commands() -> Lexicon:
+    words = table("replies")
+    ordinary = (
+        "testing",
+        "stops",
+        "backs",
+        "tubs",
+        "started",
+        "pauses",
+        "shop",
+        "step",
+        "steps",
+        "ayer",
+        "hell",
+        "opens",
+        "pool",
+        "heat",
+    )
+    return Lexicon(words["commands"], ordinary)
+
+
+@cache
+def _agreement() -> Lexicon:
+    agree = table("replies")["agree"]
+    return Lexicon({"yes": agree["yes"], "no": agree["no"]})
+
+
+@cache
+def _polite() -> Lexicon:
+    return Lexicon({"polite": table("replies")["agree"]["polite"]})
+
+
+@cache
+def _languages() -> Lexicon:
+    return Lexicon(table("replies")["language_names"])
+
+
+@lru_cache(maxsize=64)
+def command(text: str) -> CommandName | None:
+    """The command that the whole text is, politeness and small typos forgiven; None for anything longer or else."""
+    words = [t for t in tokens(text) if t.kind != "mark" or t.text in {"/", "?", "-"}]
+    if words and words[0].text == "/":
+        return _slash([t.text for t in words[1:]])
+    if [t.text for t in words] in (["?"], ["?", "?"]):
+        return "help"
+    words = [t for t in words if t.text not in {"/", "?", "-"}]
+    if not words or len(words) > _LONGEST_COMMAND:
+        return None
+    return _language(words) or _whole(words)
+
+
+def _slash(words: list[str]) -> CommandName | None:
+    head = "".join(words[:1])
+    known: dict[str, CommandName] = table("replies")["slash"]
+    if head in {"language", "lang", "idioma", "langue", "sprache"}:
+        code = next((c for c in COMMANDS if c == f"language:{''.join(words[1:2])}"), None)
+        return code or _language(tokens(" ".join(words[1:]))) or "language"
+    joined = "".join(words[:3])
+    return known.get(joined) or known.get(head) or command(" ".join(words))
+
+
+def _language(words: Sequence[Token]) -> CommandName | None:
+    hits = _languages().longest(words)
+    named = [h for h in hits if h.label != "change"]
+    if len(named) == 1 and _only_polite(words, hits):
+        return next((c for c in COMMANDS if c == f"language:{named[0].label}"), None)
+    whole = {"language", "langue", "idioma", "sprache"} & {t.text for t in words}
+    return "language" if not named and whole and _only_polite(words, hits) else None
+
+
+def _whole(words: Sequence[Token]) -> CommandName | None:
+    hits = sorted(_commands().hits(words), key=lambda h: h.start - h.end)
+    for hit in hits:
+        if _only_polite(words, [hit]) and not _denied(words, hit):
+            return next(c for c in COMMANDS if c == hit.label)
+    return _short_slip(words[0].text) if len(words) == 1 else None
+
+
+def _short_slip(word: str) -> CommandName | None:
+    """`tets`, `hlp`, `sttop`: a short command alone, with a letter too many, too few, or swapped."""
+    slips: set[str] = set()
+    for label, terms in table("replies")["commands"].items():
+        for term in terms:
+            swapped = len(term) == len(word) and sorted(term) == sorted(word)
+            if len(term) == 4 and term[0] == word[0] and near(term, word) and (swapped or len(term) != len(word)):
+                slips.add(label)
+    found = slips.pop() if len(slips) == 1 and len(word) >= 3 and word not in _SHORT_WORDS else None
+    return next((c for c in COMMANDS if c == found), None)
+
+
+def _denied(words: Sequence[Token], hit: Hit) -> bool:
+    return any(t.text in _NEGATED for t in words[: hit.start])
+
+
+def _only_polite(words: Sequence[Token], hits: Sequence[Hit]) -> bool:
+    """Whether everything outside the hits is politeness."""
+    taken = {i for hit in hits for i in range(hit.start, hit.end)}
+    taken |= {i for hit in _polite().hits(words) for i in range(hit.start, hit.end)}
+    return len(taken) == len(words)
+
+
+def agree(text: str) -> bool | None:
+    """Yes (True) or no (False), where the text is that and nothing more of weight; None when it is neither or both."""
+    words = [t for t in tokens(text) if t.kind == "word" or (t.kind == "mark" and t.text not in ".,!?;:-'\"()\n…/")]
+    if not words or len(words) > 8:
+        return None
+    hits = _agreement().longest(words) or _agreement().longest([replace(t, text=squeezed(t.text)) for t in words])
+    if not hits:
+        return None
+    no = [h for h in hits if h.label == "no"]
+    yes = [h for h in hits if h.label == "yes"]
+    if not _only_polite([t for t in words if t.kind == "word"], _shifted(words, hits)):
+        return None
+    if no and yes:
+        return False if no[0].start < yes[0].start and len(words) <= 3 else None
+    return not no
+
+
+def _shifted(words: Sequence[Token], hits: Sequence[Hit]) -> list[Hit]:
+    """The same hits counted over the words alone, marks left out."""
+    places = {old: new for new, old in enumerate(i for i, t in enumerate(words) if t.kind == "word")}
+    inner = [[places[i] for i in range(h.start, h.end) if i in places] for h in hits]
+    return [Hit(h.label, new[0], new[-1] + 1) for h, new in zip(hits, inner, strict=True) if new]
+
+
+def option(text: str, labels: Sequence[str]) -> int | None:
+    """Index of the button label that a text means: exactly, by its start, by its words, by its place ("2"), or nearly.
+
+    None where nothing or more than one fits. A label that is itself a number goes before a place.
+    """
+    wanted = _plain(text)
+    if not wanted:
+        return None
+    plain = [_plain(label) for label in labels]
+    for fits in (_same, _same_number, _begins, _holds, _nearly):
+        found = [i for i, label in enumerate(plain) if label and fits(wanted, label)]
+        if found:
+            return found[0] if len(found) == 1 else None
+    return _place(text, plain)
+
+
+def _plain(text: str) -> str:
+    return " ".join(t.text for t in tokens(text) if t.kind != "mark" or t.text in "<>+-") or bare(normalise(text))
+
+
+def _same(wanted: str, label: str) -> bool:
+    return wanted == label
+
+
+def _same_number(wanted: str, label: str) -> bool:
+    return wanted.replace(",", ".") == label.replace(",", ".")
+
+
+def _begins(wanted: str, label: str) -> bool:
+    return len(wanted) >= 2 and not wanted[0].isdigit() and label.startswith(wanted)
+
+
+def _holds(wanted: str, label: str) -> bool:
+    words = label.split()
+    return (
+        len(label) >= 2
+        and (f" {label} " in f" {wanted} " if len(words) < len(wanted.split()) else wanted in words)
+        and len(wanted.split()) <= 6
+    )
+
+
+def _nearly(wanted: str, label: str) -> bool:
+    a, b = squeezed(wanted), squeezed(label)
+    return not any(c.isdigit() for c in a + b) and min(len(a), len(b)) >= 4 and near(a, b)
+
+
+def _place(text: str, labels: Sequence[str]) -> int | None:
+    """`2`, `the second`: only where no label is a number itself."""
+    if any(any(c.isdigit() for c in label) for label in labels):
+        return None
+    words = tokens(text)
+    ordinals = {w: i for i, group in enumerate(table("times")["ordinals"]["places"]) for w in group}
+    named = [ordinals[t.text] for t in words if t.text in ordinals]
+    found = numbers(words)
+    if not named and len(found) == 1 and len(words) <= 4:
+        named = [int(found[0].value) - 1] if found[0].value == int(found[0].value) else []
+    return named[0] if len(named) == 1 and 0 <= named[0] < len(labels) and len(words) <= 4 else None
