@@ -1,0 +1,15 @@
+"""What every store must do, whichever engine it stands on. An engine's own test file only says how to make one."""
+
+from tests.store.contract.dues import DuesContract
+from tests.store.contract.erasing import ErasingContract
+from tests.store.contract.inbox import InboxContract
+from tests.store.contract.knowing import KnowingContract
+from tests.store.contract.outbox import OutboxContract
+from tests.store.contract.settling import SettlingContract
+
+
+class StoreContract(InboxContract, SettlingContract, KnowingContract, DuesContract, OutboxContract, ErasingContract):
+    """All groups of tests together."""
+
+
+__all__ = ["StoreContract"]

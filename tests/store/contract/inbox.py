@@ -1,0 +1,98 @@
+import pytest
+
+from bot.model.event import Wrote
+from bot.model.known import Outcome
+from bot.store.contract import Lost, Store
+from tests.store.contract.rooms import StoreRooms, take, texts
+from tests.store.samples import NOON, arrival, later, message, wrote
+
+
+class InboxContract(StoreRooms):
+    async def test_an_update_that_arrives_twice_is_one_update(self, store: Store):
+        assert await store.receive(wrote("7"))
+        assert not await store.receive(wrote("7"))
+        await take(store)
+        assert await store.take(later(days=1), lease_seconds=1) is not None  # the same one, its lease over
+        assert await store.take(later(days=1)) is None
+
+    async def test_an_update_handled_long_ago_is_still_known(self, store: Store):
+        await store.receive(wrote("7"))
+        taken, known = await take(store)
+        await store.settle(taken, known, Outcome(), NOON)
+        assert not await store.receive(wrote("7"))
+
+    async def test_two_dealers_may_see_the_same_update_number(self, store: Store):
+        assert await store.receive(wrote("7"))
+        assert await store.receive(wrote("7", dealer="south"))
+        assert {(await take(store))[0].arrival.dealer for _ in range(2)} == {"north", "south"}
+
+    async def test_an_arrival_comes_out_as_it_went_in(self, store: Store):
+        sent = wrote("7", "pH 7,4 \N{BATHTUB}").model_copy(update={"language": "fr"})
+        await store.receive(sent)
+        assert (await take(store))[0].arrival == sent
+
+    async def test_numbers_beyond_32_and_53_bits_stay_whole(self, store: Store):
+        sent = arrival(str(2**63 - 1), Wrote(text="x"), at=f"-100{2**52 + 1}")
+        await store.receive(sent)
+        assert (await take(store))[0].arrival == sent
+
+    async def test_an_update_that_could_not_be_read_is_kept_but_never_taken(self, store: Store):
+        assert await store.receive(arrival("7", None))
+        assert not await store.receive(arrival("7", None))
+        assert await store.take(NOON) is None
+        await store.receive(wrote("8"))
+        assert (await take(store))[0].arrival.update == "8"
+
+    async def test_one_at_a_time_within_a_chat_while_other_chats_go_on(self, store: Store):
+        for update, at in (("1", "1"), ("2", "1"), ("3", "2")):
+            await store.receive(wrote(update, at=at))
+        first, known = await take(store)
+        other, _ = await take(store)
+        assert (first.arrival.update, other.arrival.update) == ("1", "3")
+        assert await store.take(NOON) is None
+        await store.settle(first, known, Outcome(), NOON)
+        assert (await take(store))[0].arrival.update == "2"
+
+    async def test_a_lease_that_ran_out_gives_the_arrival_to_somebody_else_alone(self, store: Store):
+        await store.receive(wrote("1"))
+        slow, known = await take(store)
+        quick = await store.take(later(minutes=2))
+        assert quick is not None
+        assert quick.claims == 2
+        with pytest.raises(Lost):
+            await store.settle(slow, known, Outcome(messages=(message("slow"),)), later(minutes=2))
+        with pytest.raises(Lost):
+            await store.give_up(slow, "late", later(minutes=2), final=True)
+        await store.settle(quick, known, Outcome(messages=(message("quick"),)), later(minutes=2))
+        assert await texts(store) == ["quick"]
+
+    async def test_taking_over_frees_at_once_what_an_earlier_run_had_taken(self, store: Store):
+        await store.receive(wrote("1"))
+        await take(store)
+        assert await store.take(NOON) is None
+        await store.take_over()
+        assert (await take(store))[0].arrival.update == "1"
+
+    async def test_what_failed_is_tried_again_before_the_next_of_its_chat(self, store: Store):
+        await store.receive(wrote("1"))
+        await store.receive(wrote("2"))
+        taken, _ = await take(store)
+        await store.give_up(taken, "no luck", NOON, final=False)
+        again, _ = await take(store)
+        assert (again.arrival.update, again.attempts) == ("1", 1)
+
+    async def test_what_is_given_up_for_good_makes_room_for_the_next(self, store: Store):
+        await store.receive(wrote("1"))
+        await store.receive(wrote("2"))
+        taken, _ = await take(store)
+        await store.give_up(taken, "no luck", NOON, final=True)
+        assert (await take(store))[0].arrival.update == "2"
+
+    async def test_tidying_forgets_what_was_handled_and_keeps_what_waits(self, store: Store):
+        await store.receive(wrote("1"))
+        await store.receive(wrote("2"))
+        taken, known = await take(store)
+        await store.settle(taken, known, Outcome(), NOON)
+        assert await store.tidy(NOON) == 0
+        assert await store.tidy(later(days=1)) == 1
+        assert (await take(store))[0].arrival.update == "2"
