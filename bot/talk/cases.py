@@ -91,12 +91,12 @@ def clear(draft: Draft, case: Case, by: str = "staff", note: str = "") -> None:
         draft.tell(case.owner, line(key, name=who), (go_on,), lane="reply")
 
 
-def clear_by_reading(draft: Draft) -> list[tuple[Entry, CaseOpened]]:
+def clear_by_reading(journal: Sequence[Entry]) -> list[tuple[Entry, CaseOpened]]:
     """The water cases that a good reading may clear; soiling and slime end only in a refill."""
     lasting = {"soiling", "slime"}
     return [
         (entry, fact)
-        for entry, fact in open_cases(draft.journal)
+        for entry, fact in open_cases(journal)
         if fact.klass == "water" and not lasting & set(fact.reasons)
     ]
 

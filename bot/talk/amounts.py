@@ -1,0 +1,65 @@
+"""Amounts as this owner measures them: caps, scoops and spoons beside the grams, ounces where those are in use."""
+
+from bot.talk.words import Line, has, line, lines, verbatim
+from dosing import Kit, Product, Step
+
+GRAMS_PER_OUNCE = 28.349523125
+"""Avoirdupois ounce: exact by definition (NIST Handbook 44, appendix C)."""
+MILLILITRES_PER_US_FLUID_OUNCE = 29.5735295625
+"""NIST Handbook 44, appendix C."""
+_QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
+_HANDY = (0.5, 8.0)
+"""Counts that somebody measures without losing count: common practice."""
+
+
+def amount(step: Step, kit: Kit, units: str) -> Line:
+    """What to add, by weight and in the measure at hand ("30 g, that is 1 cap")."""
+    product = kit.named(step.product or "")
+    weighed = mass(step.grams or 0.0, units)
+    if product is not None and product.form == "liquid":
+        weighed = liquid(step.grams or 0.0, product, units)
+    measured = best_measure(step)
+    return weighed if measured is None else line("amount.both", weighed=weighed, measured=measured)
+
+
+def mass(grams: float, units: str) -> Line:
+    """Grams; for owners with US units ounces too."""
+    said = round(grams, 1) if grams < 10 else round(grams)
+    if units != "us":
+        return line("amount.grams", grams=said)
+    return line("amount.ounces", ounces=round(grams / GRAMS_PER_OUNCE, 2 if grams < 60 else 1), grams=said)
+
+
+def liquid(grams: float, product: Product, units: str) -> Line:
+    """Millilitres of a liquid product, and its grams."""
+    millilitres = grams / product.density
+    said = round(millilitres, 1) if millilitres < 10 else round(millilitres)
+    if units != "us":
+        return line("amount.millilitres", millilitres=said, grams=round(grams))
+    return line("amount.fluid_ounces", ounces=round(millilitres / MILLILITRES_PER_US_FLUID_OUNCE, 1), millilitres=said)
+
+
+def best_measure(step: Step) -> Line | None:
+    """The dose in the handiest of the product's measures: the first whose count is neither tiny nor long."""
+    low, high = _HANDY
+    handy = [one for one in step.measure if low <= one.count <= high] or list(step.measure)
+    return measure(handy[0].count, handy[0].name) if handy else None
+
+
+def measure(count: float, name: str) -> Line:
+    """So many level measures ("1½ caps")."""
+    said = verbatim(quarters(count))
+    if has(f"measure.{name}"):
+        return line(f"measure.{name}", count=count, amount=said)
+    return line("measure.other", count=count, amount=said, name=verbatim(name.replace("_", " ")))
+
+
+def quarters(count: float) -> str:
+    """A count in whole quarters as it is written on a spoon: 1½."""
+    whole, part = divmod(round(count * 4) / 4, 1)
+    return f"{int(whole) if whole or not part else ''}{_QUARTERS[part]}"
+
+
+def shown(*parts: Line | None) -> Line:
+    """Lines beneath each other, without a gap."""
+    return lines(*parts, gap="\n")

@@ -1,0 +1,199 @@
+"""Asking for a test of the water, pad by pad or all at once, until every wanted reading is there or left out."""
+
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from pydantic import JsonValue, TypeAdapter
+
+from bot.model.tub import Method
+from bot.talk.flow import Again, Ask, Doing, Heard, Keep, Option, Reads
+from bot.talk.names import said_line
+from bot.talk.understand import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, number, readings
+from bot.talk.words import Line, line, verbatim
+from dosing import Said, Scale
+from dosing.readings import POSSIBLE
+
+SANITIZER_KEYS = ("fc", "tc", "br")
+SKIPPABLE = ("tc", "ch", "th", "cya", "borate", "tds", "temp")
+"""Readings that the plan can do without."""
+SKIP = "skip"
+
+
+@dataclass(frozen=True, slots=True)
+class Pads:
+    """What is asked for, in order, and how: the owner's chart, the way of testing, the sanitizer."""
+
+    wanted: Sequence[str]
+    scale: Scale
+    method: Method
+    sanitizer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unclear:
+    """Something told that could be two things: what was written, and its likely meanings."""
+
+    code: str
+    key: str
+    text: str
+    choices: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Several:
+    """Several readings in one answer, in machine forms, and what is unclear among them."""
+
+    values: dict[str, str]
+    unclear: tuple[Unclear, ...] = ()
+
+
+SEVERAL = TypeAdapter(Several)
+
+
+@dataclass(slots=True)
+class Taken:
+    """What was told so far."""
+
+    values: dict[str, Said] = field(default_factory=dict)
+    skipped: set[str] = field(default_factory=set)
+    unclear: list[Unclear] = field(default_factory=list)
+
+
+def ask_pads(
+    prefix: str,
+    pads: Pads,
+    told: Mapping[str, Said] | None = None,
+    unclear: Sequence[Unclear] = (),
+    head: Line | None = None,
+) -> Generator[Doing, Any, tuple[dict[str, Said], Method]]:
+    """Ask for every wanted reading that `told` lacks. Returns the readings by key and how they were tested.
+
+    `head` is said with the first question. Answers are machine forms ("7.4", "7.2-7.8", "<1", ">10").
+    """
+    taken = Taken(dict(told or {}), unclear=list(unclear))
+    asked: dict[str, int] = {}
+    while (ask := _next_ask(prefix, pads, taken, asked)) is not None:
+        key = ask.name or ask.key
+        if head is not None:
+            ask = _headed(ask, head)
+            head = None
+        _take(taken, key, (yield ask))
+    method = yield Keep(f"{prefix}method", lambda _: pads.method)
+    return taken.values, method
+
+
+def _headed(ask: Ask, head: Line) -> Ask:
+    return Ask(ask.key, line("pads.headed", head=head, question=ask.text), ask.options, ask.reads, ask.name)
+
+
+def _next_ask(prefix: str, pads: Pads, taken: Taken, asked: dict[str, int]) -> Ask | None:
+    while taken.unclear:
+        doubt = taken.unclear.pop(0)
+        if doubt.key not in taken.values and doubt.choices:
+            return _ask(prefix, pads, asked, doubt.key, _unclear_line(doubt), _choices(doubt.choices))
+    key = next((key for key in pads.wanted if key not in taken.values and key not in taken.skipped), None)
+    if key is None:
+        return None
+    buttons = _pad_buttons(key, pads)
+    how = "pads.ask.strip" if pads.method == "strip" and buttons else "pads.ask.number"
+    again = key in asked
+    text = line("pads.again" if again else how, reading=line(f"reading.{key}"))
+    return _ask(prefix, pads, asked, key, text, buttons)
+
+
+def _ask(
+    prefix: str,
+    pads: Pads,
+    asked: dict[str, int],
+    key: str,
+    text: Line,
+    options: tuple[Option, ...],
+) -> Ask:
+    asked[key] = asked.get(key, 0) + 1
+    name = f"{prefix}{key}" if asked[key] == 1 else f"{prefix}{key}.{asked[key]}"
+    more = (Option(SKIP, line("button.skip")),) if key in SKIPPABLE else ()
+    options = (*options, *more, Option("/back", line("button.back")))
+    return Ask(name, text, options, reader(prefix, key, pads), key, columns=3)
+
+
+def _pad_buttons(key: str, pads: Pads) -> tuple[Option, ...]:
+    if pads.method != "strip":
+        return ()
+    return tuple(Option(f"{pad:g}", line("pads.value", value=pad)) for pad in pads.scale.pads.get(key, ()))
+
+
+def _choices(choices: Sequence[float]) -> tuple[Option, ...]:
+    return tuple(Option(f"{choice:g}", line("pads.value", value=choice)) for choice in choices)
+
+
+def _unclear_line(doubt: Unclear) -> Line:
+    return line(f"pads.unclear.{doubt.code}", reading=line(f"reading.{doubt.key}"), text=verbatim(doubt.text))
+
+
+def reader(prefix: str, key: str, pads: Pads) -> Reads:
+    """Understands an answer to the question for `key`: one number, or several readings at once."""
+
+    def read(text: str) -> Heard | Again | None:
+        heard = readings(text, sanitizer="bromine" if pads.sanitizer == "bromine" else "chlorine")
+        if heard.values and set(heard.values) != {key}:
+            also: dict[str, JsonValue] = {f"{prefix}method": heard.method} if heard.method else {}
+            return Heard(_told(heard.values, heard.doubts, pads.scale), also)
+        match number(text, key):
+            case Doubt() as doubt if doubt.choices:
+                return Heard(_told({}, [replace(doubt, key=key)], pads.scale))
+            case Doubt() as doubt:
+                return Again(line(f"pads.again.{doubt.code}", reading=line(f"reading.{key}")))
+            case Said() as said:
+                return Heard(spoken(said, key, pads.scale))
+            case None:
+                return None
+
+    return read
+
+
+def _told(values: Mapping[str, Said], doubts: Iterable[Doubt], scale: Scale) -> JsonValue:
+    return {
+        "values": {name: spoken(said, name, scale) for name, said in values.items()},
+        "unclear": [
+            {"code": doubt.code, "key": doubt.key, "text": doubt.text, "choices": list(doubt.choices)}
+            for doubt in doubts
+            if doubt.key
+        ],
+    }
+
+
+def _take(taken: Taken, key: str, answer: JsonValue) -> None:
+    if answer == SKIP:
+        taken.skipped.add(key)
+    elif isinstance(answer, str):
+        taken.values[key] = Said.parse(answer)
+    else:
+        several = SEVERAL.validate_python(answer)
+        taken.values.update({name: Said.parse(text) for name, text in several.values.items()})
+        taken.unclear.extend(several.unclear)
+
+
+def spoken(said: Said, key: str, scale: Scale) -> str:
+    """The machine form of a reading; a pad beyond its chart takes the chart's last or first number."""
+    pads = scale.pads.get(key)
+    if said == OFF_THE_TOP:
+        return f">{pads[-1] if pads else POSSIBLE[key][1] / 4:g}"
+    if said == OFF_THE_BOTTOM:
+        lowest = (pads[1] if pads[0] == 0 else pads[0]) if pads else 0
+        return f"<{lowest:g}" if lowest else "0"
+    match said.kind:
+        case "range":
+            return f"{said.low:g}-{said.high:g}"
+        case "below":
+            return f"<{said.high:g}"
+        case "above":
+            return f">{said.low:g}"
+        case _:
+            return f"{said.low:g}"
+
+
+def understood_line(values: Mapping[str, Said]) -> Line:
+    """What was understood, in one line."""
+    named = (line("reading.value", name=line(f"reading.{key}"), value=said_line(said)) for key, said in values.items())
+    return line("pads.understood", values=tuple(named))

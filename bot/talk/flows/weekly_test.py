@@ -1,0 +1,107 @@
+"""The weekly test: who was in, what the strip says, and what the water needs."""
+
+from collections.abc import Generator
+from datetime import datetime, timedelta
+from typing import Any
+
+from pydantic import JsonValue, TypeAdapter
+
+from bot.model.fact import ReadingTaken, Soaked
+from bot.schedule.journal import last_at, open_plan
+from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
+from bot.talk.flows.dosing_round import dosing_round
+from bot.talk.flows.pads import Unclear
+from bot.talk.understand import agree, count
+from bot.talk.words import Line, has, line, verbatim
+from dosing import Said
+
+READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
+UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
+USUAL_MINUTES = 30.0
+"""How long a soak lasts where nobody said (common practice)."""
+
+
+@flow("weekly_test")
+def weekly_test(start: Start) -> Flow:
+    """Args: `readings` told already, `unclear` ones among them, `why` and `text` of a report of water not fit."""
+    readings = READINGS.validate_python(start.args.get("readings", {}))
+    unclear = UNCLEAR.validate_python(start.args.get("unclear", ()))
+    why = start.args.get("why")
+    if (yield from _somebody_else_is_at_it(start)):
+        return None
+    if not why and not readings:
+        yield from _soaks()
+    extra = () if why else None
+    yield from dosing_round(start, prefix="", prefilled=readings, unclear=unclear, extra=extra, head=_head(why))
+    return None
+
+
+def _head(why: JsonValue) -> Line | None:
+    if why is None:
+        return None
+    return line(f"test.why.{why}") if has(f"test.why.{why}") else line("test.why")
+
+
+def _somebody_else_is_at_it(start: Start) -> Generator[Doing, Any, bool]:
+    """Whether a plan of somebody else of the household is open and left to them."""
+    held = yield Keep("held", lambda live: _held(live, start))
+    if held is None:
+        return False
+    assert isinstance(held, dict)
+    name, since = verbatim(str(held["name"])), datetime.fromisoformat(str(held["since"]))
+    answer = yield Ask(
+        "take_over",
+        line("test.held", name=name, since=since),
+        (Option("leave", line("test.leave", name=name)), Option("take", line("test.take_over"))),
+        columns=1,
+    )
+    if answer == "leave":
+        yield Say(line("test.left", name=name))
+        return True
+    yield Tell("told", str(held["person"]), line("test.taken_over", name=verbatim(start.person.name)))
+    return False
+
+
+def _held(live: Live, start: Start) -> JsonValue:
+    found = open_plan(live.journal)
+    if found is None or found[0].person in (None, start.person.key):
+        return None
+    person = next((one for one in live.known.household if one.key == found[0].person), None)
+    if person is None:
+        return None
+    return {"person": person.key, "name": person.name, "since": found[0].at.isoformat()}
+
+
+def _soaks() -> Generator[Doing, Any, None]:
+    """Ask who was in since the last test."""
+    bathers = yield Ask(
+        "soaks",
+        line("test.soaks"),
+        (
+            Option("0", line("soaks.nobody")),
+            Option("2", line("soaks.few")),
+            Option("4", line("soaks.some")),
+            Option("6", line("soaks.many")),
+            Option("skip", line("button.skip")),
+        ),
+        _reads_bathers,
+    )
+    if bathers == "skip":
+        return
+    when = yield Keep("soaks.at", _halfway)
+    number = int(str(bathers))
+    if number:
+        yield Record("soaked", Soaked(bathers=number, minutes=USUAL_MINUTES), datetime.fromisoformat(str(when)))
+
+
+def _halfway(live: Live) -> JsonValue:
+    """Halfway between the last test and now: nobody was asked for the day."""
+    since = last_at(live.journal, ReadingTaken) or live.now - timedelta(days=1)
+    return (since + (live.now - since) / 2).isoformat()
+
+
+def _reads_bathers(text: str) -> Heard | None:
+    number = count(text)
+    if number is None and agree(text) is False:
+        number = 0
+    return None if number is None else Heard(str(number))
