@@ -87,7 +87,6 @@ class File:
     def checkpoint(self) -> None:
         """Move the write-ahead log into the database and empty it, as far as no reader holds it."""
         self.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
-        self.db.conn.execute("PRAGMA optimize")
 
     def _write(self, work: Callable[[Database], T], *, durable: bool) -> T:
         if durable:
@@ -131,8 +130,7 @@ class File:
     def _open(self) -> None:
         if not self.path.parent.is_dir():
             raise StoreBroken(f"{self.path}: there is no folder {self.path.parent}; make it, or give another path")
-        if not self.path.exists():
-            os.close(os.open(self.path, os.O_CREAT | os.O_RDWR, 0o600))
+        _make_private(self.path)
         conn = sqlite3.connect(self.path, isolation_level=None, timeout=0)
         try:
             self._check_ours(conn)
@@ -172,6 +170,14 @@ class File:
             db.conn.execute(f"PRAGMA application_id = {schema.APPLICATION}")
 
 
+def _make_private(path: Path) -> None:
+    """Make a file that only its owner may read; one that exists stays as it is. SQLite gives its side files the same."""
+    try:
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    except OSError as error:
+        raise StoreBroken(f"{path}: {error.strerror}; check the rights of the file and its folder") from error
+
+
 @contextmanager
 def _immediate(conn: sqlite3.Connection) -> Iterator[None]:
     conn.execute("BEGIN IMMEDIATE")
@@ -199,6 +205,7 @@ class Claim:
         """Take it; StoreBroken if somebody else has it. Taking it twice is taking it once."""
         if self._conn is not None:
             return
+        _make_private(self._path)
         conn = sqlite3.connect(self._path, isolation_level=None, timeout=0)
         try:
             conn.execute("BEGIN EXCLUSIVE")
@@ -209,7 +216,6 @@ class Claim:
                     f"{self._path.stem}: another Brimful is running on this database; stop it first"
                 ) from error
             raise StoreBroken(f"{self._path}: cannot be locked: {error}") from error
-        self._path.chmod(0o600)
         self._conn = conn
 
     def give_back(self) -> None:

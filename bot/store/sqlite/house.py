@@ -23,7 +23,11 @@ SET role = excluded.role, standing = excluded.standing, channel = excluded.chann
 PERSON = "SELECT * FROM people WHERE dealer = :dealer AND key = :key"
 PERSON_AT = "SELECT * FROM people WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
 REOPEN = "UPDATE people SET standing = 'active' WHERE dealer = :dealer AND key = :key AND standing = 'blocked'"
-STAFF = "SELECT * FROM people WHERE dealer = :dealer AND role <> 'owner' AND standing = 'active' ORDER BY key"
+STAFF = """
+SELECT * FROM people INDEXED BY people_staff
+WHERE dealer = :dealer AND role <> 'owner' AND standing = 'active'
+ORDER BY key
+"""
 PUT_TUB = """
 INSERT INTO tubs (dealer, key, body) VALUES (:dealer, :key, :body)
 ON CONFLICT (dealer, key) DO UPDATE SET body = excluded.body

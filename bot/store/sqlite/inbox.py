@@ -13,7 +13,7 @@ RECEIVE = """
 INSERT INTO inbox (dealer, channel, chat, update_id, at, tub, body, state, head, handled_at)
 SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state,
        :state = 'waiting' AND NOT EXISTS (
-           SELECT 1 FROM inbox
+           SELECT 1 FROM inbox INDEXED BY inbox_waiting
            WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'),
        CASE WHEN :state = 'parked' THEN :at END
 WHERE true
@@ -34,12 +34,13 @@ WHERE number = :number AND state = 'waiting' AND claims = :claims
 """
 NEXT_HEAD = """
 UPDATE inbox SET head = 1 WHERE number = (
-    SELECT min(number) FROM inbox
+    SELECT min(number) FROM inbox INDEXED BY inbox_waiting
     WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting')
 """
-NO_HEAD = (
-    "UPDATE inbox SET head = 0 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'"
-)
+NO_HEAD = """
+UPDATE inbox INDEXED BY inbox_waiting SET head = 0
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'
+"""
 MOVE = """
 UPDATE inbox SET chat = :new, head = 0, leased_until = 0
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat

@@ -48,7 +48,7 @@ WHERE number = :number AND state = 'waiting' AND attempts = :attempts
 """
 NEXT_HEAD = """
 UPDATE outbox SET head = 1 WHERE number = (
-    SELECT min(number) FROM outbox
+    SELECT min(number) FROM outbox INDEXED BY outbox_waiting
     WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND calm = :calm AND state = 'waiting')
 """
 PAUSE = """
@@ -56,7 +56,7 @@ INSERT INTO pauses (dealer, channel, until) VALUES (:dealer, :channel, :until)
 ON CONFLICT (dealer, channel) DO UPDATE SET until = max(until, excluded.until)
 """
 CLOSE_CHAT = """
-UPDATE outbox SET state = 'failed', head = 0, leased_until = 0, finished_at = :now, why = :why
+UPDATE outbox INDEXED BY outbox_waiting SET state = 'failed', head = 0, leased_until = 0, finished_at = :now, why = :why
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'
 """
 CLOSE_PERSON = """
@@ -64,7 +64,7 @@ UPDATE people SET standing = 'blocked'
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND standing <> 'erased'
 """
 MOVE = """
-UPDATE outbox SET chat = :new, head = 0
+UPDATE outbox INDEXED BY outbox_waiting SET chat = :new, head = 0
 WHERE dealer = :dealer AND channel = :channel AND chat IN (:chat, :new) AND state = 'waiting'
 """
 MOVE_FINISHED = "UPDATE outbox SET chat = :new WHERE dealer = :dealer AND channel = :channel AND chat = :chat"

@@ -29,7 +29,7 @@ CREATE TABLE people (
     CHECK ((channel IS NULL) = (chat IS NULL))
 ) STRICT;
 CREATE UNIQUE INDEX people_at ON people (dealer, channel, chat) WHERE chat IS NOT NULL;
-CREATE INDEX people_staff ON people (dealer) WHERE role <> 'owner';
+CREATE INDEX people_staff ON people (dealer, key) WHERE role <> 'owner';
 
 CREATE TABLE tubs (
     dealer TEXT NOT NULL REFERENCES dealers (key),
@@ -78,6 +78,7 @@ CREATE TABLE journal (
     FOREIGN KEY (dealer, tub) REFERENCES tubs (dealer, key),
     FOREIGN KEY (dealer, person) REFERENCES people (dealer, key)
 ) STRICT;
+CREATE INDEX journal_dealer ON journal (dealer, number);
 CREATE INDEX journal_tub ON journal (dealer, tub, number) WHERE tub IS NOT NULL;
 CREATE INDEX journal_tub_at ON journal (dealer, tub, at, number) WHERE tub IS NOT NULL;
 CREATE INDEX journal_person ON journal (dealer, person, number) WHERE person IS NOT NULL;
