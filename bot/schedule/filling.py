@@ -54,8 +54,8 @@ def heat_up_hours(
 ) -> float:
     """Hours until `volume` litres have gone from `start` to `target` degC, cover closed.
 
-    Energy is mass times specific heat times the difference; of the heater's power, `loss_share` (0 up to, not including,
-    1) does not stay in the water. 0 where the water is warm already. ValueError for anything outside.
+    Energy is mass times specific heat times the difference; of the heater's power, `loss_share` (0 up to, not
+    including, 1) does not stay in the water. 0 where the water is warm already. ValueError for anything outside.
     """
     if not 0 <= loss_share < 1:
         raise ValueError(f"the share lost lies from 0 up to, not including, 1; {loss_share} does not")
@@ -67,7 +67,7 @@ def heat_up_hours(
 
 
 def volume_of(shape: Shape, length: float, width: float, depth: float, inside: Inside = "seats") -> Estimate:
-    """Litres in a tub of that shape, from its inner measurements in centimetres at the water line and the water's depth.
+    """Litres in a tub of that shape, from its inner measurements at the water line and the water's depth, all in cm.
 
     `width` is the other diameter of an oval tub; a round one has both alike. Seats and footwell displace water, so a
     seated tub is an estimate within about a tenth either way. ValueError unless all are above 0.
