@@ -7,31 +7,41 @@ from bot.talk.understand.answers import number
 from bot.talk.understand.calendar_words import day
 from bot.talk.understand.clock_words import clock
 from bot.talk.understand.durations import duration
+from bot.talk.understand.flags import Flag, flags
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
 from bot.talk.understand.measures import count, temperature, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
 from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option
+from bot.talk.understand.topics import REQUESTS, SYMPTOMS, Request, Symptom, requests, symptoms
 
 __all__ = [
     "COMMANDS",
     "MAX_CHARS",
     "OFF_THE_BOTTOM",
     "OFF_THE_TOP",
+    "REQUESTS",
+    "SYMPTOMS",
     "CommandName",
     "Doubt",
     "DoubtCode",
+    "Flag",
     "Heard",
+    "Request",
+    "Symptom",
     "agree",
     "clock",
     "command",
     "count",
     "day",
     "duration",
+    "flags",
     "normalise",
     "number",
     "option",
     "readings",
+    "requests",
+    "symptoms",
     "temperature",
     "volume",
 ]

@@ -1,0 +1,88 @@
+"""Red flags that lie in numbers: water above 40 degC, a sanitizer or pH that no one should bathe in."""
+
+from collections.abc import Iterator
+
+from bot.talk.understand.lexicon import Hit
+from bot.talk.understand.mentions import names
+from bot.talk.understand.quantities import quantities
+from bot.talk.understand.quantity import Quantity
+from bot.talk.understand.readings import readings
+from bot.talk.understand.scan import Scan
+from dosing import Said
+
+MAX_BATHING_C = 40.0
+"""degC: CPSC 1979 and US CDC, 104 degF."""
+_HOTTEST_C, _HOTTEST_F = 75.0, 167.0
+_SYMPTOMS = ("rash", "eye_sting", "pain", "hand_burned")
+_HEAT_WORDS = ("temp_word", "shows", "hot_word", "thermometer")
+_NOT_WATER = ("weather", "for_people")
+
+_Found = tuple[int, str, tuple[Hit, ...]]
+
+
+def by_numbers(text: str, scanned: Scan) -> Iterator[_Found]:
+    """Flags 4, 11 and 13 from the numbers of a text."""
+    yield from _too_hot(scanned)
+    yield from _chemistry(text, scanned)
+
+
+def _too_hot(scanned: Scan) -> Iterator[_Found]:
+    named = [n for n in names(scanned.tokens) if n.label not in {"temp", "total", "sanitizer"}]
+    for quantity in quantities(scanned.tokens):
+        here = Hit("temperature", quantity.start, quantity.end)
+        if quantity.other_unit is None and not _belongs(named, quantity) and _over(quantity) and _is_water_heat(scanned, quantity, here):
+            yield 4, "over_40", (here,)
+
+
+def _belongs(named: list[Hit], quantity: Quantity) -> bool:
+    """Whether the number is beside the name of another reading (`ta 120`, `hardness 50`)."""
+    if quantity.unit in {"celsius", "fahrenheit"}:
+        return False
+    return any(0 <= quantity.start - n.end <= 3 or 0 <= n.start - quantity.end <= 1 for n in named)
+
+
+def _over(quantity: Quantity) -> bool:
+    high = quantity.highs[0] if quantity.kind != "below" else 0.0
+    if quantity.unit == "fahrenheit":
+        return 104.0 < high <= _HOTTEST_F or (high == 104.0 and quantity.kind == "above")
+    if quantity.unit in {None, "celsius", "degree"} and (MAX_BATHING_C < high <= _HOTTEST_C or (high == 40.0 and quantity.kind == "above")):
+        return True
+    return quantity.unit in {None, "degree"} and (104.0 < high <= _HOTTEST_F or (high == 104.0 and quantity.kind == "above"))
+
+
+def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
+    near = scanned.nearest(_NOT_WATER, here)
+    if near and abs(near.start - here.start) <= 6:
+        return False
+    if quantity.aimed or _wished(scanned, here):
+        return False
+    heat = scanned.nearest(_HEAT_WORDS, here)
+    close = heat is not None and heat.start - here.end <= 5 and here.start - heat.end <= 5
+    if quantity.unit in {"celsius", "fahrenheit"}:
+        return close or any(concept in scanned.found for concept in ("tub_word", "water_word", "heater"))
+    return close and any(concept in scanned.found for concept in ("temp_word", "hot_word", "thermometer", "set_to"))
+
+
+def _wished(scanned: Scan, here: Hit) -> bool:
+    """`can I set it to 42`: a wish, not a reading."""
+    wish = scanned.nearest(["set_to", "wish_heat"], here)
+    return wish is not None and 0 <= here.start - wish.end <= 1 and all(
+        t.kind != "number" for t in scanned.tokens[wish.end : here.start]
+    )
+
+
+def _chemistry(text: str, scanned: Scan) -> Iterator[_Found]:
+    heard = readings(text).values
+    whole = (Hit("reading", 0, min(len(scanned.tokens), 12)),)
+    for key in ("fc", "br"):
+        said = heard.get(key)
+        if said is None:
+            continue
+        if (said.low or 0.0) > 10.0 or said == Said("above", 10.0, None):
+            yield 13, "sanitizer_high", whole
+        if said.high == 0.0 and "bathed" in scanned.found and said.low is not None:
+            yield 11, "no_sanitizer_bathers", whole
+    ph = heard.get("ph")
+    unwell = [scanned.found[concept][0] for concept in _SYMPTOMS if concept in scanned.found]
+    if ph and unwell and ((ph.high is not None and ph.high < 7.0 and ph.high > 0) or (ph.low is not None and ph.low > 7.8)):
+        yield 13, "ph_with_symptoms", (unwell[0],)

@@ -1,0 +1,94 @@
+"""Red flags: what an owner may write that needs a person, or forbids bathing, at once."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from bot.talk.understand.durations import spans
+from bot.talk.understand.flag_numbers import by_numbers
+from bot.talk.understand.lexicon import Hit, Lexicon
+from bot.talk.understand.rules import matches, rules
+from bot.talk.understand.scan import Scan, scan
+from bot.talk.understand.words import table
+
+About = Literal["self", "child", "other", "pet"]
+WATER_NOT_FIT = frozenset(range(11, 16))
+"""Flag numbers that forbid bathing but let the corrective plan go on; all others are danger."""
+_LONG_AGO_MINUTES = 30 * 1440.0
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """One red flag: its number (1 to 20), a short name of what was said, and who it is about.
+
+    `past` is true for what is told of long ago (a month or more); the caller decides what that is worth.
+    """
+
+    number: int
+    kind: str
+    klass: Literal["danger", "water"]
+    evidence: str
+    about: About
+    past: bool
+
+
+@cache
+def _time_words() -> Lexicon:
+    return Lexicon({"past": table("danger_context")["long_ago"]})
+
+
+def flags(text: str) -> tuple[Flag, ...]:
+    """All red flags in a text, gravest first; what is negated does not count. At most one per number and kind."""
+    scanned = scan(text)
+    best: dict[tuple[int, str], Flag] = {}
+    for number, kind, hits in _found(text, scanned):
+        flag = Flag(
+            number, kind, "water" if number in WATER_NOT_FIT else "danger",
+            " … ".join(scanned.words(h) for h in sorted(hits, key=lambda h: h.start)),
+            _about(scanned, hits, water=number in WATER_NOT_FIT), _past(scanned, hits),
+        )  # fmt: skip
+        known = best.get((number, kind))
+        if known is None or (known.past and not flag.past):
+            best[number, kind] = flag
+    order: list[int] = table("rules")["order"]
+    return tuple(sorted(best.values(), key=lambda f: (f.past, order.index(f.number))))
+
+
+def _found(text: str, scanned: Scan) -> Iterator[tuple[int, str, tuple[Hit, ...]]]:
+    for rule in rules("flag"):
+        for hits in matches(scanned, rule):
+            yield rule.number, rule.name, hits
+    yield from by_numbers(text, scanned)
+
+
+def _about(scanned: Scan, hits: tuple[Hit, ...], *, water: bool) -> About:
+    labels = {h.label for h in hits}
+    if water:
+        return "self"
+    if labels & {"child", "infant"}:
+        return "child"
+    whole = Hit("", min(h.start for h in hits), max(h.end for h in hits))
+    for concept, about in (("child", "child"), ("pet", "pet"), ("person", "other")):
+        near = scanned.nearest([concept], whole)
+        if near and near.start - whole.end <= 8 and whole.start - near.end <= 8 and not _speaker(scanned, near):
+            return about  # type: ignore[return-value]
+    return "self"
+
+
+def _speaker(scanned: Scan, hit: Hit) -> bool:
+    return scanned.words(hit) in _SPEAKERS
+
+
+_SPEAKERS = frozenset(["i", "me", "we", "yo", "me", "je", "j", "ich", "wir", "nous", "nosotros", "mir", "mich"])
+
+
+def _past(scanned: Scan, hits: tuple[Hit, ...]) -> bool:
+    words = scanned.tokens
+    sentences = {words[h.start].sentence for h in hits}
+    long_ago = [h for h in _time_words().hits(words) if words[h.start].sentence in sentences]
+    if long_ago:
+        return True
+    return any(
+        s.direction < 0 and s.minutes >= _LONG_AGO_MINUTES and words[s.start].sentence in sentences for s in spans(words)
+    )

@@ -1,0 +1,123 @@
+"""The concepts of a text (a child, a chemical, a breaker that trips), harmless sayings taken out and negation worked out."""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from typing import Any
+
+from bot.talk.understand.lexicon import Hit, Lexicon
+from bot.talk.understand.tokens import Token, tokens
+from bot.talk.understand.words import merged, table
+
+_TABLES = ("concepts_en", "concepts_es", "concepts_fr", "concepts_de", "concepts_more")
+_REACH = 5
+_STOPS = frozenset(".!?;:\n()…")
+_PERSONS = frozenset({"child", "person"})
+_WHOLE_GROUPS = frozenset({"none", "neither", "nobody", "noone", "nadie", "niemand", "keiner", "keines", "ninguno", "aucun", "personne"})
+
+
+@cache
+def _concepts() -> Lexicon:
+    tables = [table(name) for name in _TABLES]
+    return Lexicon(merged(*tables), table("ordinary")["words"])
+
+
+@cache
+def _negation() -> Lexicon:
+    return Lexicon(table("negation"), table("ordinary")["words"])
+
+
+@cache
+def neutral() -> frozenset[str]:
+    """Concepts that count though they stand in the reach of a negation."""
+    rules: dict[str, Any] = table("rules")
+    return frozenset(rules["neutral"])
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """A text's tokens and, by concept, where it is met, in order of place."""
+
+    tokens: tuple[Token, ...]
+    found: dict[str, list[Hit]]
+
+    def nearest(self, concepts: Sequence[str], to: Hit) -> Hit | None:
+        """The occurrence of one of these concepts that lies closest to another hit."""
+        near: list[Hit] = []
+        for concept in concepts:
+            hits = self.found.get(concept, [])
+            at = bisect_left(hits, to.start, key=lambda h: h.start)
+            near.extend(hits[max(0, at - 1) : at + 2])
+        return min(near, key=lambda h: span([h, to]), default=None)
+
+    def words(self, hit: Hit) -> str:
+        """The words of a hit."""
+        return " ".join(t.text for t in self.tokens[hit.start : hit.end])
+
+
+def span(hits: Sequence[Hit]) -> int:
+    """How many tokens hits stretch over, from the first to the last."""
+    return max(h.end for h in hits) - min(h.start for h in hits)
+
+
+@lru_cache(maxsize=64)
+def scan(text: str) -> Scan:
+    """All concepts in a text that are meant and not denied."""
+    words = tokens(text)
+    hits = _concepts().hits(words)
+    harmless = {i for h in hits if h.label == "harmless" for i in range(h.start, h.end)}
+    ends = frozenset(h.start for h in hits if h.label in _PERSONS)
+    denied = _denied(words, ends)
+    found: dict[str, list[Hit]] = {}
+    for hit in hits:
+        if hit.label == "harmless" or (hit.label != "treated" and harmless.intersection(range(hit.start, hit.end))):
+            continue
+        if hit.label in neutral() or not (hit.start in denied or _denied_after(words, hit)):
+            found.setdefault(hit.label, []).append(hit)
+    return Scan(words, found)
+
+
+def _denied(words: Sequence[Token], persons: frozenset[int]) -> set[int]:
+    """Tokens in the reach of a negation: `no rash or fever`, `kein Fieber`, `pas de fièvre`."""
+    hits = _negation().hits(words)
+    labels: dict[int, set[str]] = {}
+    for hit in hits:
+        labels.setdefault(hit.start, set()).add(hit.label)
+    spoiled = {i for h in hits if h.label == "only_look_so" for i in range(h.start, h.end)}
+    denied: set[int] = set()
+    for hit in hits:
+        if hit.label == "negators" and hit.start not in spoiled:
+            denied.update(_reach(words, hit, labels, persons))
+    return denied
+
+
+def _reach(words: Sequence[Token], negator: Hit, labels: dict[int, set[str]], persons: frozenset[int]) -> list[int]:
+    reach: list[int] = []
+    limit = negator.end + _REACH
+    whole_group = words[negator.start].text in _WHOLE_GROUPS
+    at = negator.end
+    while at < min(limit, len(words)):
+        text, here = words[at].text, labels.get(at, set())
+        if text == "," and any("or" in labels.get(i, ()) for i in range(at + 1, min(at + 5, len(words)))):
+            limit += 2
+        elif text in _STOPS or text == "," or ("reach_ends" in here and at > negator.end):
+            break
+        elif at in persons and at > negator.end + 1 and not whole_group:
+            break
+        elif "or" in here:
+            limit += 3
+        reach.append(at)
+        at += 1
+    return reach
+
+
+def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
+    """`fever: no`, `rash? none`, `Fieber hat keiner`."""
+    after = [t.text for t in words[hit.end : hit.end + 5]]
+    said = set(table("negation")["after"])
+    if len(after) >= 2 and after[0] in {":", "?", "-", "=", "->"} and after[1] in said:
+        return len(after) == 2 or after[2] in {",", ".", ";", "!", "\n", "and", "y", "et", "und"}
+    closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
+    late = after[:closing]
+    return 2 <= len(late) <= 3 and late[0] in {"hat", "hatte", "haben", "wurde", "ist"} and late[-1] in {"niemand", "keiner", "nichts", "nicht"}

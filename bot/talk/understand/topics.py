@@ -1,0 +1,35 @@
+"""Symptoms that start a guided talk, and requests that are not granted (or not here)."""
+
+from typing import Literal, get_args
+
+from bot.talk.understand.rules import matches, rules
+from bot.talk.understand.scan import scan
+
+Symptom = Literal[
+    "cloudy", "foam", "smell", "green", "brown", "slime", "flakes", "scale", "rash", "eyes", "no_heat", "breaker",
+    "no_flow", "air_lock", "too_hot", "water_loss", "noise", "sanitizer_vanishes", "waterline", "error_code",
+    "cover_lock", "bad_source", "power_cut",
+]  # fmt: skip
+Request = Literal[
+    "bypass_protection", "mix_products", "huge_acid", "other_owner_data", "internals", "pool_not_tub",
+    "wants_guarantee_safe", "wiring", "medical",
+]  # fmt: skip
+SYMPTOMS: tuple[Symptom, ...] = get_args(Symptom)
+REQUESTS: tuple[Request, ...] = get_args(Request)
+
+
+def symptoms(text: str) -> tuple[Symptom, ...]:
+    """What is wrong with the water or the tub, in the order of `SYMPTOMS`; what is negated does not count."""
+    met = _met(text, "symptom")
+    return tuple(code for code in SYMPTOMS if code in met)
+
+
+def requests(text: str) -> tuple[Request, ...]:
+    """What is asked for that must be declined or handed on: defeating a protection, mixing products, a promise of safety."""
+    met = _met(text, "request")
+    return tuple(code for code in REQUESTS if code in met)
+
+
+def _met(text: str, group: Literal["symptom", "request"]) -> set[str]:
+    scanned = scan(text)
+    return {rule.name for rule in rules(group) if next(matches(scanned, rule), None)}
