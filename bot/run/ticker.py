@@ -51,12 +51,17 @@ class Ticker:
         """Forget what was finished long ago; returns how many rows went."""
         return await self._store.tidy(now - self._keep)
 
-    async def run_forever(self, clock: Clock, stop: asyncio.Event) -> None:
-        """Tick until `stop` is set; a tick under way is brought to its end."""
+    def scheduler(self, clock: Clock) -> AsyncIOScheduler:
+        """The interval jobs, not started yet: late ones are made up for, once, and never run beside themselves."""
         scheduler = AsyncIOScheduler(timezone="UTC", job_defaults=_JOBS)
         scheduler.add_listener(_complain, EVENT_JOB_ERROR | EVENT_JOB_MAX_INSTANCES)
         scheduler.add_job(self._do, "interval", (self.tick, clock), seconds=self._every.total_seconds(), id="tick")
         scheduler.add_job(self._do, "interval", (self.tidy, clock), days=1, id="tidy")
+        return scheduler
+
+    async def run_forever(self, clock: Clock, stop: asyncio.Event) -> None:
+        """Tick until `stop` is set; a tick under way is brought to its end."""
+        scheduler = self.scheduler(clock)
         scheduler.start()
         try:
             await self._do(self.tick, clock)

@@ -52,8 +52,8 @@ def judge(parcel: Parcel, refusal: Refusal, now: datetime, chance: random.Random
         case "broken":
             return Verdict(now + backoff(parcel, chance), refusal.model_copy(update={"everyone": True}))
         case "later":
-            asked = None if refusal.seconds is None else timedelta(seconds=refusal.seconds)
-            return Verdict(now + (asked or backoff(parcel, chance)), refusal)
+            asked = timedelta(seconds=refusal.seconds) if refusal.seconds else backoff(parcel, chance)
+            return Verdict(now + asked, refusal)
 
 
 def backoff(parcel: Parcel, chance: random.Random) -> timedelta:

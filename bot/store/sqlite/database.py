@@ -171,7 +171,7 @@ class File:
 
 
 def _make_private(path: Path) -> None:
-    """Make a file that only its owner may read; one that exists stays as it is. SQLite gives its side files the same."""
+    """Make a file that only its owner may read; one that exists stays as it is. SQLite gives side files the same."""
     try:
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
     except OSError as error:

@@ -1,0 +1,66 @@
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bot.model.person import Address
+from bot.run.pace import Metronome, Pace
+
+
+def chat(name: str) -> Address:
+    return Address(channel="telegram", chat=name)
+
+
+@given(
+    per_second=st.floats(0.1, 200),
+    pauses=st.lists(st.floats(0, 3), min_size=2, max_size=200),
+)
+def test_never_more_than_the_pace_in_any_second_and_no_burst_after_a_rest(per_second: float, pauses: list[float]):
+    metronome = Metronome(Pace(per_second=per_second))
+    now, times = 0.0, []
+    for pause in pauses:
+        now += pause
+        now += metronome.seconds_left(now)
+        metronome.left(chat("1"), now)
+        times.append(now)
+    gaps = [later - earlier for earlier, later in pairwise(times)]
+    assert min(gaps) >= 1 / per_second - 1e-6
+
+
+def test_a_token_that_is_free_need_not_wait():
+    metronome = Metronome(Pace(per_second=25))
+    assert metronome.seconds_left(100.0) == 0
+    metronome.left(chat("1"), 100.0)
+    assert metronome.seconds_left(100.0) == pytest.approx(0.04)
+    assert metronome.seconds_left(100.04) == pytest.approx(0)
+
+
+def test_a_chat_rests_after_a_message_while_others_do_not():
+    metronome = Metronome(Pace())
+    metronome.left(chat("1"), 10.0)
+    assert metronome.resting(10.5) == {chat("1")}
+    assert metronome.next_chat(10.5) == pytest.approx(0.5)
+    assert metronome.resting(11.0) == frozenset()
+    assert metronome.next_chat(11.0) is None
+
+
+def test_a_group_may_be_given_a_longer_rest():
+    metronome = Metronome(Pace(chat_seconds=lambda name: 3.0 if name.startswith("-") else 1.0))
+    metronome.left(chat("-100"), 10.0)
+    metronome.left(chat("1"), 10.0)
+    assert metronome.resting(12.0) == {chat("-100")}
+
+
+def test_no_limit_is_no_rest():
+    metronome = Metronome(Pace(per_second=math.inf, chat_seconds=lambda _: 0.0))
+    metronome.left(chat("1"), 10.0)
+    assert metronome.seconds_left(10.0) == 0
+    assert metronome.resting(10.0) == frozenset()
+
+
+@pytest.mark.parametrize("per_second", [0.0, -1.0])
+def test_a_pace_at_which_nothing_leaves_is_refused(per_second: float):
+    with pytest.raises(ValueError, match="give a positive number"):
+        Pace(per_second=per_second)

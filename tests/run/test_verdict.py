@@ -1,0 +1,82 @@
+import random
+from datetime import timedelta
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bot.model.message import LANES, Dose, Lane, Message, Parcel, Refusal, RefusalKind
+from bot.run.verdict import LONGEST_SECONDS, REPEATED, judge, marked
+from tests.store.samples import NOON, chat
+
+
+def parcel(lane: Lane = "reply", *, attempts: int = 1, doubts: int = 0) -> Parcel:
+    message = Message(to="ada", text="2 spoons", lane=lane, dose=Dose(product="p", grams=9, substances={}))
+    return Parcel(
+        number=1, dealer="north", address=chat("1"), message=message, at=NOON, attempts=attempts, doubts=doubts
+    )
+
+
+def refusal(kind: RefusalKind, **more: object) -> Refusal:
+    return Refusal.model_validate({"kind": kind, "why": "test", **more})
+
+
+kinds = st.sampled_from(get_args(RefusalKind))
+seeds = st.integers(0, 2**32)
+
+
+@given(kinds, st.sampled_from(LANES), st.integers(1, 10_000), st.integers(0, 9), seeds)
+def test_it_is_tried_again_in_the_future_and_soon_or_never(
+    kind: RefusalKind, lane: Lane, attempts: int, doubts: int, seed: int
+):
+    again, _ = judge(parcel(lane, attempts=attempts, doubts=doubts), refusal(kind), NOON, random.Random(seed))
+    assert again is None or NOON <= again <= NOON + timedelta(seconds=LONGEST_SECONDS)
+
+
+@given(st.sampled_from(["later", "broken"]), st.integers(1, 20), seeds)
+def test_each_attempt_waits_at_least_as_long_as_the_one_before_could(kind: RefusalKind, attempts: int, seed: int):
+    chance = random.Random(seed)
+    first, second = (judge(parcel(attempts=n), refusal(kind), NOON, chance).again_at for n in (attempts, attempts + 1))
+    assert first is not None
+    assert second is not None
+    assert second - NOON >= min((first - NOON) * 1.5, timedelta(seconds=0.75 * LONGEST_SECONDS))
+
+
+@given(st.floats(0.001, 100_000), seeds)
+def test_who_says_how_long_to_wait_is_taken_at_their_word(seconds: float, seed: int):
+    again = judge(parcel(), refusal("later", seconds=seconds), NOON, random.Random(seed)).again_at
+    assert again == NOON + timedelta(seconds=seconds)
+
+
+@pytest.mark.parametrize(("lane", "again"), [("reply", True), ("alert", True), ("reminder", False), ("bulk", False)])
+def test_what_may_have_arrived_is_sent_once_more_if_it_matters_and_not_at_all_otherwise(lane: Lane, again: bool):
+    chance = random.Random(1)
+    assert (judge(parcel(lane), refusal("unknown"), NOON, chance).again_at is not None) == again
+    assert judge(parcel(lane, doubts=1), refusal("unknown"), NOON, chance).again_at is None
+
+
+def test_a_repetition_can_be_told_from_the_first():
+    assert marked(parcel()).message.text == "2 spoons"
+    again = marked(parcel(doubts=1)).message
+    assert again.text == f"{REPEATED}2 spoons"
+    assert again.dose == parcel().message.dose
+
+
+@pytest.mark.parametrize("kind", ["blocked", "gone", "bad"])
+@pytest.mark.parametrize("lane", LANES)
+def test_what_can_never_arrive_is_not_tried_again(kind: RefusalKind, lane: Lane):
+    assert judge(parcel(lane), refusal(kind), NOON, random.Random(1)).again_at is None
+
+
+def test_a_chat_that_moved_is_followed_at_once_but_not_for_ever():
+    chance = random.Random(1)
+    assert judge(parcel(), refusal("moved", chat="-100"), NOON, chance).again_at == NOON
+    assert judge(parcel(), refusal("moved", chat="1"), NOON, chance).again_at is None
+    assert judge(parcel(), refusal("moved"), NOON, chance).again_at is None
+    assert judge(parcel(attempts=9), refusal("moved", chat="-100"), NOON, chance).again_at is None
+
+
+def test_a_channel_that_does_not_work_holds_back_everything():
+    assert judge(parcel(), refusal("broken"), NOON, random.Random(1)).refusal.everyone
+    assert not judge(parcel(), refusal("later"), NOON, random.Random(1)).refusal.everyone
