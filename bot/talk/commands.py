@@ -2,11 +2,10 @@
 
 from collections.abc import Callable
 
-from bot.talk.overview import care_menu, history, my_tub
-
 from bot.schedule.journal import in_danger
-from bot.talk import stack
+from bot.talk import leaving, stack
 from bot.talk.draft import Draft
+from bot.talk.overview import care_menu, history, my_tub
 from bot.talk.words import languages, line
 
 FLOW_OF = {
@@ -14,16 +13,20 @@ FLOW_OF = {
     "fill": "first_fill",
     "startup": "start_up",
     "pause": "pause",
-    "stop": "stop",
     "erase": "erase",
     "person": "ask_a_person",
     "soaked": "soaked",
+    "shocked": "shocked",
+    "refill": "refill",
     "quiet": "quiet_hours",
+    "reminders": "reminders",
+    "units": "units",
+    "language": "language",
     "settings": "settings",
 }
 """Commands that begin a conversation of their own."""
 
-DOSES = frozenset({"weekly_test", "start_up"})
+DOSES = frozenset({"weekly_test", "start_up", "refill"})
 """Flows that may end in a dose: closed while a danger is open."""
 
 
@@ -82,5 +85,7 @@ AT_ONCE: dict[str, Callable[[Draft], None]] = {
     "tub": my_tub,
     "history": history,
     "help": _help,
-    "start": _help,
+    "start": leaving.start,
+    "stop": leaving.stop,
+    "cancel": leaving.cancel,
 }

@@ -34,6 +34,7 @@ class Draft:
     used_invite: tuple[str, str] | None = None
     set_dues: dict[str, Due] = field(default_factory=dict)
     cancel_dues: set[str] = field(default_factory=set)
+    _farewell: Words | None = None
 
     def __post_init__(self) -> None:
         self.person = self.known.person
@@ -50,6 +51,8 @@ class Draft:
         """The words of the person who is talking; before anybody is known, those of the sender's app or the dealer."""
         if self.person:
             return Words.of(self.person)
+        if self._farewell:
+            return self._farewell
         return Words(self.arrival.language or self.known.dealer.language)
 
     def record(self, fact: Fact, *, at: datetime | None = None, tub: str | None = None) -> str:
@@ -72,6 +75,15 @@ class Draft:
         assert self.person
         self.person = Person.model_validate({**self.person.model_dump(), **values})
         self.people[self.person.key] = self.person
+
+    def forget_person(self) -> None:
+        """Forget whoever is talking; a farewell still reaches the chat, in their language."""
+        assert self.person
+        self._farewell = self.words
+        self.erase.append(self.person.key)
+        self.people.pop(self.person.key, None)
+        self.conversation = Conversation(serial=self.conversation.serial, version=self.conversation.version)
+        self.person = None
 
     def change_tub(self, **values: object) -> None:
         """Change what is known of the tub."""

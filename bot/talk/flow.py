@@ -54,7 +54,8 @@ class Ask:
     """A question. Receives the answer's value.
 
     `name` is the public name of the question (`ph`, `did.ph_down`), where the key must tell several rounds apart.
-    `fixed`: what this answers cannot be undone by going back (something was poured); it can only be corrected.
+    `fixed`: what this answers cannot be undone by going back (something was poured); it can only be corrected. Answers
+    named in `undoable` can be undone all the same (nothing was poured).
     """
 
     key: str
@@ -66,6 +67,7 @@ class Ask:
     wait_minutes: int | None = None
     columns: int = 2
     fixed: bool = False
+    undoable: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,14 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Withdraw:
+    """Take an entry of the journal back, once: it was told by mistake. `entry` is what `Record` gave."""
+
+    key: str
+    entry: str
+
+
+@dataclass(frozen=True, slots=True)
 class Change:
     """Change what is known of the tub or of the person, once, and write down who said it."""
 
@@ -136,7 +146,14 @@ class Wait:
     wait_minutes: int | None = None
 
 
-Doing = Ask | Say | Keep | Record | Change | Tell | Wait
+@dataclass(frozen=True, slots=True)
+class Erase:
+    """Forget the person who is talking, and everything that is open with them. Only farewells may follow."""
+
+    key: str
+
+
+Doing = Ask | Say | Keep | Record | Withdraw | Change | Tell | Wait | Erase
 
 
 @dataclass(frozen=True, slots=True)

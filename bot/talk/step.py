@@ -2,16 +2,16 @@
 
 from datetime import datetime
 
-from bot.schedule.reminders import reminders_of
-
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
+from bot.model.message import Message
+from bot.schedule.reminders import reminders_of
 from bot.talk import flows, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
 from bot.talk.owner import owner_step
 from bot.talk.staff import staff_step
-from bot.talk.words import line
+from bot.talk.words import Words, line
 
 
 def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
@@ -28,17 +28,18 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
     return draft.outcome()
 
 
-def apologise(known: Known, arrival: Arrival, now: datetime) -> Outcome:
+def apologise(known: Known) -> Outcome:
     """What a person is told when handling their message failed for good: it is kept, and somebody will look at it."""
-    draft = Draft(known, arrival, now)
-    draft.say(line("talk.failed", dealer=known.dealer.name))
-    return draft.outcome()
+    words = Words.of(known.person) if known.person else Words(known.dealer.language)
+    text = words.text(line("talk.failed", dealer=known.dealer.name))
+    if known.person:
+        return Outcome(messages=(Message(to=known.person.key, text=text),))
+    return Outcome(messages=(Message(to="", text=text, address=known.address),))
 
 
 def _set_reminders(draft: Draft) -> None:
     """Bring the reminders of everybody on the tub in line with the journal as it is now."""
-    assert draft.person
-    if draft.tub is None:
+    if draft.person is None or draft.tub is None:
         return
     household = {person.key: person for person in draft.known.household} | {draft.person.key: draft.person}
     wanted = {

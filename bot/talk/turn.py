@@ -13,7 +13,23 @@ from bot.model.message import Button
 from bot.talk.buttons import AnswerButton, CommandButton, encode
 from bot.talk.cases import open_case
 from bot.talk.draft import Draft
-from bot.talk.flow import FLOWS, Ask, Change, Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Tell, Wait
+from bot.talk.flow import (
+    FLOWS,
+    Ask,
+    Change,
+    Doing,
+    Erase,
+    Flow,
+    Keep,
+    Live,
+    Next,
+    Option,
+    Record,
+    Say,
+    Start,
+    Tell,
+    Wait,
+)
 from bot.talk.words import Line, line, lines
 
 PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
@@ -95,8 +111,12 @@ class _Runner:
                 self._change(doing)
             case Tell():
                 self._tell(doing)
+            case Withdraw(key, entry):
+                self._withdraw(key, entry)
+            case Erase(key):
+                self._erase(key)
             case Ask(key) | Wait(key):
-                if isinstance(doing, Ask) and doing.fixed:
+                if isinstance(doing, Ask) and doing.fixed and self.given[key].value not in doing.undoable:
                     self.turn.fixed.add(key)
                 return self._feed(key)
         return None
@@ -175,6 +195,15 @@ class _Runner:
             self._effect(f"{change.key}.{about}", told)
             if len(self.draft.entries) > before:
                 apply(**values)
+
+    def _withdraw(self, key: str, entry: str) -> None:
+        if all(done.key != key for done in self.turn.open.done):
+            self._mark(Done(key=key, entry=self.draft.record(Corrected(of=entry)), fact=""))
+
+    def _erase(self, key: str) -> None:
+        if all(done.key != key for done in self.turn.open.done):
+            self._mark(Done(key=key, entry="", fact=""))
+            self.draft.forget_person()
 
     def _set_timer(self, wait: Wait) -> None:
         person = self.turn.open.person.key

@@ -1,0 +1,21 @@
+"""The wiring: the one place that knows every room."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from bot.channels.contract import Channel
+from bot.run.house import House
+from bot.run.pace import Pace
+from bot.store.contract import Store
+from bot.store.sqlite import SqliteStore
+from bot.talk.step import apologise, step
+
+
+def open_store(database: Path) -> Store:
+    """The store at that place, not opened yet."""
+    return SqliteStore(database)
+
+
+def build_house(store: Store, channels: Mapping[str, Channel], *, paces: Mapping[str, Pace] | None = None) -> House:
+    """Everything that moves, around one store and its channels by name."""
+    return House(store, channels, step, apologise, paces=paces)

@@ -1,0 +1,84 @@
+"""A channel held in memory: everybody's phone is a list of messages, and whoever holds the script taps for them.
+
+The phones outlive the channel, as real ones outlive a restart of the program.
+"""
+
+from collections import defaultdict
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
+
+from bot.channels.contract import Receive
+from bot.model.message import Button, Delivered, Message, Parcel, Refusal
+
+REHEARSAL = "rehearsal"
+
+
+@dataclass
+class Phone:
+    """What one person has received, oldest first."""
+
+    messages: list[Message] = field(default_factory=list)
+    blocked: bool = False
+
+    @property
+    def newest(self) -> Message | None:
+        """The message that came last."""
+        return self.messages[-1] if self.messages else None
+
+    def button(self, label: str) -> Button:
+        """The button of that label on the newest message that has it. LookupError says which there are."""
+        for message in reversed(self.messages):
+            for button in buttons_of(message):
+                if button.label.casefold() == label.casefold():
+                    return button
+        there = ", ".join(f"[{button.label}]" for button in buttons_of(self.newest)) if self.newest else ""
+        raise LookupError(f"there is no button [{label}]; on the newest message there is {there or 'none'}")
+
+
+def buttons_of(message: Message) -> list[Button]:
+    """The buttons of a message, row by row."""
+    return [button for row in message.buttons for button in row]
+
+
+Phones = defaultdict[str, Phone]
+"""Phones by chat."""
+
+
+def phones() -> Phones:
+    """No phones yet; one appears with its first message."""
+    return defaultdict(Phone)
+
+
+OnDelivery = Callable[[Parcel], Awaitable[None]]
+
+
+async def _nobody_listens(_: Parcel) -> None:
+    pass
+
+
+class RehearsalChannel:
+    """Delivers into phones. `on_delivery` hears of every message that arrived."""
+
+    name = REHEARSAL
+
+    def __init__(self, phones: Phones, on_delivery: OnDelivery = _nobody_listens) -> None:
+        self._phones = phones
+        self._on_delivery = on_delivery
+
+    async def start(self, receive: Receive) -> None:
+        """Nothing comes in by itself: whoever holds the phones brings it."""
+
+    async def stop(self) -> None:
+        """Nothing came in by itself."""
+
+    async def send(self, parcel: Parcel) -> Delivered | Refusal:
+        """Deliver a message, unless its reader has blocked the bot."""
+        phone = self._phones[parcel.address.chat]
+        if phone.blocked:
+            return Refusal(kind="blocked", why="the person has blocked the bot")
+        phone.messages.append(parcel.message)
+        await self._on_delivery(parcel)
+        return Delivered(reference=str(len(phone.messages)))
+
+    async def busy_with(self, parcel: Parcel) -> None:
+        """Nobody looks at a phone while an answer is on its way."""

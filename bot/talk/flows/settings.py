@@ -1,0 +1,44 @@
+"""What somebody can set: units, language, place, quiet hours, reminders."""
+
+from bot.talk.flow import Ask, Change, Flow, Next, Option, Say, Start, flow
+from bot.talk.words import languages, line
+
+
+@flow("settings")
+def settings(_: Start) -> Flow:
+    """Choose what to set; each is a conversation of its own."""
+    chosen = yield Ask(
+        "what",
+        line("settings.what"),
+        tuple(
+            Option(name, line(f"settings.{name}"))
+            for name in ("quiet_hours", "reminders", "units", "language", "pause")
+        ),
+        columns=1,
+    )
+    return Next(str(chosen))
+
+
+@flow("units")
+def units(_: Start) -> Flow:
+    """Litres and degrees Celsius, or gallons and Fahrenheit."""
+    chosen = yield Ask(
+        "units",
+        line("units.which"),
+        (Option("metric", line("units.metric")), Option("us", line("units.us"))),
+        columns=1,
+    )
+    yield Change("set", person={"units": chosen})
+    yield Say(line("units.set"))
+    return None
+
+
+@flow("language")
+def language(_: Start) -> Flow:
+    """The language that the bot writes."""
+    yield Ask(
+        "language",
+        line("language.which"),
+        tuple(Option(f"/language:{name}", line(f"language.{name}")) for name in languages()),
+    )
+    return None

@@ -1,0 +1,104 @@
+"""Reminders: one comes up, and what its reader says to it."""
+
+from bot.model.event import Fell
+from bot.model.fact import CartridgeChanged, FilterCared, Plain, ReminderAnswered, ReminderName
+from bot.model.message import Button
+from bot.schedule.journal import in_danger
+from bot.schedule.reminders import MERGED_WITHIN, NAMES, next_of, reminders_of
+from bot.talk import stack
+from bot.talk.buttons import ReminderButton, encode
+from bot.talk.draft import Draft
+from bot.talk.words import Line, line, lines
+
+IMPORTANCE: tuple[ReminderName, ...] = ("test", "refill", "shock", "cartridge", "soak", "rinse")
+"""Of several that are due at once, the first one is what the message is about."""
+
+CONVERSATION = {"test": "weekly_test", "shock": "shocked", "refill": "refill"}
+"""What is not done by saying so: it begins a conversation."""
+
+DONE: dict[str, Plain] = {
+    "rinse": FilterCared(what="rinse"),
+    "soak": FilterCared(what="soak"),
+    "cartridge": CartridgeChanged(),
+}
+
+
+def fell(draft: Draft, fell: Fell) -> None:
+    """A reminder came up. Whether it is due is looked at again; what else is due now goes into the same message."""
+    due = _due_now(draft)
+    if fell.what not in due:
+        return
+    for what in due:
+        draft.record(ReminderAnswered(what=what, answer="sent"))
+    shown = [what for what in IMPORTANCE if what in due and not (what == "rinse" and "soak" in due)]
+    first, *others = shown
+    also = line("reminder.also", tasks=tuple(line(f"task.{what}") for what in others)) if others else None
+    draft.say(lines(line(f"reminder.{first}"), also), _keyboard(draft, shown), lane="reminder")
+
+
+def _due_now(draft: Draft) -> list[ReminderName]:
+    """What is due now or within the hour, if anything is due now."""
+    if draft.person is None or draft.tub is None:
+        return []
+    dues = reminders_of(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    if not any(due.at <= draft.now for due in dues):
+        return []
+    soon = {due.what for due in dues if due.at <= draft.now + MERGED_WITHIN}
+    return [what for what in NAMES if what in soon]
+
+
+def _keyboard(draft: Draft, shown: list[ReminderName]) -> tuple[tuple[Button, ...], ...]:
+    assert draft.tub
+    tub, (first, *others) = draft.tub.key, shown
+
+    def button(label: Line, what: str, answer: str) -> Button:
+        return Button(label=draft.words.text(label), data=encode(ReminderButton(tub, what, answer)))
+
+    return (
+        (
+            button(line("button.done"), first, "done"),
+            button(line("button.later"), "+".join(shown), "later"),
+            button(line("button.not_mine"), first, "not_mine"),
+        ),
+        *((button(line(f"button.did.{what}"), what, "done"),) for what in others),
+    )
+
+
+def answered(draft: Draft, tub: str, what: str, answer: str) -> None:
+    """What somebody tapped under a reminder. `what` may name several, joined by +, where all are put off."""
+    names = [name for name in NAMES if name in what.split("+")]
+    if draft.tub is None or draft.tub.key != tub or not names:
+        stack.resume(draft, (line("talk.old_button"),))
+    elif answer == "later":
+        stack.begin(draft, "later", {"what": list(names)})
+    elif answer == "not_mine":
+        _not_mine(draft, names[0])
+    elif answer == "done":
+        _done(draft, names[0])
+    else:
+        stack.resume(draft, (line("talk.old_button"),))
+
+
+def _done(draft: Draft, what: ReminderName) -> None:
+    if what in CONVERSATION:
+        if in_danger(draft.journal):
+            draft.say(line("danger.paused"))
+        else:
+            stack.begin(draft, CONVERSATION[what])
+        return
+    draft.record(DONE[what])
+    draft.record(ReminderAnswered(what=what, answer="done"))
+    draft.say(lines(line(f"reminder.done.{what}"), next_line(draft, what), gap=" "))
+
+
+def _not_mine(draft: Draft, what: ReminderName) -> None:
+    draft.record(ReminderAnswered(what=what, answer="not_mine"))
+    draft.say(line("reminder.not_mine", task=line(f"task.{what}")))
+
+
+def next_line(draft: Draft, what: ReminderName) -> Line | None:
+    """When this person hears of a task again, by the journal as it is now."""
+    assert draft.person
+    assert draft.tub
+    at = next_of(what, draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    return line("reminder.next", at=at) if at else None
