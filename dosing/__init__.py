@@ -1,11 +1,15 @@
 """Hot-tub water: what it is, what a product does to it, and what a careful technician would add. Numbers with units."""
 
+from dosing.active import ActiveChlorine, active_chlorine
 from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
 from dosing.history import Addition, Past, Refill, Soak
+from dosing.langelier import langelier
 from dosing.limits import LOCALES, Limits, limits_for
 from dosing.products import DEFAULT_KIT, Kit, Measure, Product
 from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
 from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json
+from dosing.substances import SUBSTANCES, Substance
+from dosing.water import Speciation, Water, add, equilibrate, from_carbon, heat, mix, speciate, spend
 
 __all__ = [
     "ASK_CODES",
@@ -17,7 +21,9 @@ __all__ = [
     "ESCALATE_CODES",
     "LOCALES",
     "READING_KEYS",
+    "SUBSTANCES",
     "WHY_CODES",
+    "ActiveChlorine",
     "Addition",
     "Assumed",
     "Bathing",
@@ -37,9 +43,21 @@ __all__ = [
     "Said",
     "Scale",
     "Soak",
+    "Speciation",
     "Spread",
     "Step",
+    "Substance",
+    "Water",
     "Why",
+    "active_chlorine",
+    "add",
+    "equilibrate",
+    "from_carbon",
+    "heat",
+    "langelier",
     "limits_for",
+    "mix",
     "plan_json",
+    "speciate",
+    "spend",
 ]
