@@ -5,6 +5,7 @@ from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, E
 from dosing.history import Addition, Past, Refill, Soak
 from dosing.langelier import langelier
 from dosing.limits import LOCALES, Limits, limits_for
+from dosing.planner import Purpose, plan
 from dosing.products import DEFAULT_KIT, Kit, Measure, Product
 from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
 from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json
@@ -38,6 +39,7 @@ __all__ = [
     "Past",
     "Plan",
     "Product",
+    "Purpose",
     "Reading",
     "Refill",
     "Said",
@@ -57,6 +59,7 @@ __all__ = [
     "langelier",
     "limits_for",
     "mix",
+    "plan",
     "plan_json",
     "speciate",
     "spend",

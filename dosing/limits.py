@@ -106,7 +106,7 @@ class Limits:
 
 LOCALES: Mapping[str, Limits] = MappingProxyType({
     "default": Limits(),
-    # US CDC, Preventing Hot Tub Rash: chlorine 3 to 10, bromine 4 to 8; CDC advises against cyanurate in hot tubs (from memory).
+    # US CDC, Preventing Hot Tub Rash: chlorine 3 to 10, bromine 4 to 8; against cyanurate in hot tubs (from memory).
     "us_cdc": Limits(locale="us_cdc", chlorine_bathing=(3.0, 10.0), cyanurate_barred=True),
     # NY 10 NYCRR 6-1.25: chlorine at most 5 in use, bromine 3 to 6; the home minimum of 4 stays.
     "us_ny": Limits(locale="us_ny", bromine_bathing=(4.0, 6.0)),
@@ -118,8 +118,8 @@ LOCALES: Mapping[str, Limits] = MappingProxyType({
     "au_nsw": Limits(locale="au_nsw", temperature_max=38.0, cyanurate_barred=True),
     # HSE HSG282 (from memory): chlorine 3 to 5, no cyanurate in spa pools.
     "uk": Limits(locale="uk", cyanurate_barred=True),
-    # DIN 19643 (from memory): 37 degC, no cyanurate.
-    "de": Limits(locale="de", temperature_max=37.0, cyanurate_barred=True),
+    # DIN 19643 (from memory): no cyanurate.
+    "de": Limits(locale="de", cyanurate_barred=True),
 })  # fmt: skip
 
 

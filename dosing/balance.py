@@ -1,0 +1,256 @@
+"""Alkalinity and pH: which way they should go, and the cheapest arrows of the kit that bring them there.
+
+In the plane of alkalinity (mg/L CaCO3) and DIC (mmol/L) the water is a point, every product a constant arrow, and air an
+arrow that only takes DIC away. One arrow, or two, reach an aim; the cheapest pair that needs no negative dose is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Literal, TypeAlias
+
+from dosing.arrows import ACIDS, ALKALIES, BICARBONATES, CARBONATES, Effect, effect
+from dosing.codes import AskCode
+from dosing.ledger import Trend
+from dosing.limits import Limits
+from dosing.order import Dose
+from dosing.products import Kit, Product
+from dosing.region import Region
+from dosing.steps import Why
+
+Way = Literal[-1, 0, 1]
+_SURE = 0.52
+"""More likely than not, with a margin for a region of finitely many waters."""
+_AIR_COST = 0.8
+_SECOND_HALF = 4.0
+"""g per 1,000 L: a smaller dose of acid is not halved."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which way alkalinity and pH should go, and the alkalinity to aim at."""
+
+    alkalinity: Way
+    ph: Way
+    aim: float
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """Doses for alkalinity and pH, the region after them, and what is still missing for the aim.
+
+    `rest` is grams per 1,000 L of product that later visits will want, by product.
+    """
+
+    doses: tuple[Dose, ...] = ()
+    after: Region | None = None
+    rest: tuple[tuple[Product, float], ...] = ()
+    asks: tuple[AskCode, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Arrow:
+    """A product (or, without one, air) in the plane: mg/L alkalinity and mmol/L DIC per g per 1,000 L (or per mmol)."""
+
+    product: Product | None
+    alkalinity: float
+    dic: float
+    cost_each: float
+    cost_unit: float
+
+
+AIR = Arrow(None, 0.0, -1.0, _AIR_COST, 0.5)
+Mix: TypeAlias = tuple[tuple[Arrow, float], ...]
+
+
+def wanted(region: Region, trend: Trend, aim: float, limits: Limits) -> Wanted:
+    """Judge alkalinity and pH by how much of the region lies on which side of the rules."""
+    ph, ta = region.ph, region.alkalinity
+    low_ta, high_ta = limits.alkalinity_fine
+    bouncing, climbing = trend == "bouncing", trend == "climbing"
+    low = (ta < low_ta) | ((ta < limits.alkalinity_low_if_ph_low) & ((ph < limits.ph_with_alkalinity_low) | bouncing))
+    high = (ta > limits.alkalinity_high) | ((ta > high_ta) & ((ph > limits.ph_with_alkalinity_high) | climbing))
+    alkalinity: Way = 1 if region.share(low) > _SURE else -1 if region.share(high) > _SURE else 0
+    acid, base = region.share(ph < limits.ph_fine[0]), region.share(ph > limits.ph_fine[1])
+    return Wanted(alkalinity, 1 if acid > _SURE else -1 if base > _SURE else 0, aim)
+
+
+def arrows(kit: Kit) -> list[Arrow]:
+    """Every product of the kit that moves alkalinity or DIC and is meant to."""
+    out = []
+    for product in kit.holding(ALKALIES | ACIDS):
+        if not (product.buffer or product.binder):
+            each = effect(product.substances)
+            out.append(Arrow(product, each.alkalinity + product.alkalinity_per_g, each.dic, 1.0, product.price / 1000.0))
+    return out
+
+
+def balance(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first: bool) -> Balance:
+    """The safe doses toward the aim."""
+    if want.alkalinity == 0 and want.ph == 0:
+        return Balance(after=region)
+    if want.alkalinity < 0:
+        return _lower(region, want, kit, limits)
+    if want.alkalinity > 0:
+        return _raise(region, want, kit, limits, air_first=air_first)
+    return _ph_down(region, want, kit, limits) if want.ph < 0 else _ph_up(region, want, kit, limits, air_first=air_first)
+
+
+def _raise(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first: bool) -> Balance:
+    """Alkalinity up: bicarbonate by itself where pH stays fine, else with acid, soda ash or air to the aim of both."""
+    best = region.likely
+    need_ta = want.aim - float(best.alkalinity[0])
+    need_dic = best.dic_at(ph=limits.ph_aim, alkalinity=want.aim) - float(best.dic[0])
+    ups = [arrow for arrow in arrows(kit) if arrow.alkalinity > 0]
+    if not ups:
+        return Balance(after=region, asks=("product_alkalinity",))
+    if need_ta <= 0:
+        return _ph_up(region, want, kit, limits, air_first=air_first) if want.ph > 0 else Balance(after=region)
+    alone: list[Mix] = [((arrow, need_ta / arrow.alkalinity),) for arrow in ups]
+    plans = [
+        (_cost(mix), mix)
+        for mix in alone
+        if limits.ph_fine[0] <= float(best.dosed(_total(mix)).ph[0]) <= limits.ph_fine[1]
+    ]
+    pool = [*arrows(kit), AIR]
+    plans += [(_cost(mix), mix) for pair in combinations(pool, 2) if (mix := _exact(pair, need_ta, need_dic))]
+    if not plans:
+        arrow = min(ups, key=lambda it: it.dic / it.alkalinity)
+        asks: tuple[AskCode, ...] = ("product_acid",)
+        return replace(_doses(region, ((arrow, need_ta / arrow.alkalinity),), want, limits), asks=asks)
+    return _doses(region, min(plans, key=lambda plan: plan[0])[1], want, limits)
+
+
+def _exact(pair: tuple[Arrow, Arrow], ta: float, dic: float) -> Mix:
+    """Amounts of two arrows that together move exactly so far; empty where one would be negative."""
+    one, two = pair
+    area = one.alkalinity * two.dic - two.alkalinity * one.dic
+    if abs(area) < 1e-9:
+        return ()
+    x, y = (ta * two.dic - two.alkalinity * dic) / area, (one.alkalinity * dic - ta * one.dic) / area
+    return ((one, x), (two, y)) if x > 1e-6 and y > 1e-6 else ()
+
+
+def _cost(mix: Sequence[tuple[Arrow, float]]) -> float:
+    return sum(arrow.cost_each + arrow.cost_unit * amount for arrow, amount in mix)
+
+
+def _total(mix: Sequence[tuple[Arrow, float]]) -> Effect:
+    total = Effect()
+    for arrow, amount in mix:
+        if arrow.product is not None:
+            total = total.plus(effect(arrow.product.split(amount)).with_alkalinity(arrow.product.alkalinity_per_g * amount))
+    return total
+
+
+def _ph_up(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first: bool) -> Balance:
+    """pH up: air where alkalinity is at its aim or above (or the water is new), soda ash where it may rise with pH."""
+    best = region.likely
+    sodas = [arrow for arrow in arrows(kit) if arrow.product is not None and arrow.product.main in CARBONATES]
+    alkalinity = float(best.alkalinity[0])
+    if air_first or not sodas or alkalinity >= want.aim:
+        return _doses(region, ((AIR, 1.0),), want, limits)
+    soda = min(sodas, key=lambda arrow: arrow.cost_unit)
+    product = soda.product
+    assert product is not None  # noqa: S101 - sodas hold products only
+    amount = best.amount_to_ph(effect(product.substances), limits.ph_aim)
+    if alkalinity + amount * soda.alkalinity > limits.alkalinity_fine[1]:
+        return _doses(region, ((AIR, 1.0),), want, limits)
+    return _doses(region, ((soda, amount),), want, limits)
+
+
+def _acid(kit: Kit) -> Arrow | None:
+    acids = [arrow for arrow in arrows(kit) if arrow.product is not None and arrow.product.main in ACIDS]
+    return min(acids, key=lambda arrow: arrow.cost_unit / -arrow.alkalinity, default=None)
+
+
+def _ph_down(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
+    """pH down by acid; where that would leave too little alkalinity, bicarbonate first and then acid."""
+    acid = _acid(kit)
+    if acid is None or acid.product is None:
+        return Balance(after=region, asks=("product_acid",))
+    best = region.likely
+    amount = best.amount_to_ph(effect(acid.product.substances), limits.ph_aim)
+    if float(best.alkalinity[0]) + amount * acid.alkalinity < limits.alkalinity_fine[0]:
+        both = _raise(region, replace(want, alkalinity=1), kit, limits, air_first=False)
+        if len(both.doses) > 1:
+            return both
+    return _doses(region, ((acid, amount),), want, limits)
+
+
+def _lower(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
+    """Alkalinity down by acid and air in turns: acid only as far as pH allows, air before acid where pH is low."""
+    if want.ph > 0:
+        return _doses(region, ((AIR, 1.0),), want, limits)
+    acid = _acid(kit)
+    if acid is None or acid.product is None:
+        return Balance(after=region, asks=("product_acid",))
+    best = region.likely
+    whole = max(0.0, (want.aim - float(best.alkalinity[0])) / acid.alkalinity)
+    floor = limits.ph_aim if want.ph < 0 else limits.ph_fine[0]
+    amount = min(whole, best.amount_to_ph(effect(acid.product.substances), floor))
+    done = _doses(region, ((acid, amount),), want, limits)
+    given = sum(dose.rate for dose in done.doses if dose.kind == "acid")
+    return replace(done, rest=((acid.product, whole - given),) if whole > given else ())
+
+
+def _cap(product: Product, limits: Limits) -> float:
+    """Most grams per 1,000 L of a product in one step: the rule for what is in it, or the label, whichever is less."""
+    most = {
+        "sodium_bisulfate": limits.acid_step,
+        "sodium_bicarbonate": limits.bicarbonate_step,
+        "sodium_carbonate": limits.carbonate_step,
+    }
+    caps = [most[name] / share for name, share in product.substances.items() if name in most]
+    each = effect(product.substances)
+    if product.main in ACIDS and product.main != "sodium_bisulfate":
+        caps.append(limits.acid_step * effect({"sodium_bisulfate": 1.0}).alkalinity / each.alkalinity)
+    if product.main in ALKALIES - {"sodium_bicarbonate", "sodium_carbonate"}:
+        caps.append(limits.carbonate_step * effect({"sodium_carbonate": 1.0}).alkalinity / each.alkalinity)
+    if product.label_max_g_per_1000l is not None:
+        caps.append(product.label_max_g_per_1000l)
+    return min(caps)
+
+
+def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, limits: Limits) -> Balance:
+    """Cut a mix down to its safe part and make doses of it, bases before acid before air."""
+    products = [(arrow, amount) for arrow, amount in mix if arrow.product is not None]
+    most = 1.0
+    for arrow, amount in products:
+        assert arrow.product is not None  # noqa: S101 - filtered above
+        steps = limits.acid_steps_a_plan if arrow.alkalinity < 0 else 1
+        most = min(most, steps * _cap(arrow.product, limits) / amount) if amount > 0 else most
+    safe = region.safe_share(_total(products), region, limits, most)
+    given = [(arrow, amount * safe) for arrow, amount in products if amount * safe > 0]
+    after = region.dosed(_total(given))
+    doses = [dose for arrow, amount in given for dose in _portions(arrow, amount, want, region, limits, safe < 1.0)]
+    rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
+    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
+        minutes = after.air_minutes_to_ph(limits.ph_aim, region, limits)
+        if minutes:
+            why = Why("air_lifts_ph", {"ph": round(float(after.ph[0]), 2), "aim": limits.ph_aim})
+            doses.append(Dose("aerate", "air", why, minutes=minutes))
+            after = after.aired(minutes / 60.0, limits)
+    return Balance(tuple(doses), after, tuple(rest))
+
+
+def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits: Limits, partial: bool) -> list[Dose]:
+    product = arrow.product
+    assert product is not None  # noqa: S101 - air has no portions
+    ph, ta = round(float(region.ph[0]), 2), round(float(region.alkalinity[0]), 1)
+    cautions: tuple[str, ...] = ("safe_part_only",) if partial else ()
+    if arrow.alkalinity > 0:
+        soda = product.main not in BICARBONATES and want.alkalinity <= 0
+        why = Why("ph_low", {"ph": ph, "aim": limits.ph_aim}) if soda else Why("alkalinity_low", {"ta": ta, "aim": want.aim})
+        key = "ph_up" if soda else "alkalinity_up" if product.main in BICARBONATES else "alkalinity_and_ph_up"
+        return [Dose(key, "base", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
+    why = Why("ph_high", {"ph": ph, "aim": limits.ph_aim})
+    if want.alkalinity < 0 and want.ph >= 0:
+        why = Why("alkalinity_high", {"ta": ta, "aim": want.aim})
+    key = "alkalinity_down" if why.code == "alkalinity_high" else "ph_down"
+    if amount <= _SECOND_HALF:
+        return [Dose(key, "acid", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
+    half = Dose(key, "acid", why, product, amount / 2, cautions=(*cautions, "half_dose"))  # type: ignore[arg-type]
+    return [half, replace(half, key=f"{key}_second")]

@@ -1,0 +1,192 @@
+"""What is booked of this water: readings and doses of the past carried forward to now.
+
+Alkalinity, hardness, cyanurate and borate change only by what goes in and out, so an old reading plus the doses since
+says where they are now, a little wider each day. Sanitizer and pH are not carried: bathers, heat and air move them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Literal
+
+from dosing.arrows import ACIDS, BROMIDES, CARBONATES, OXIDISER, Effect, effect
+from dosing.history import Addition, Past, Refill
+from dosing.readings import PHYSICAL, Interval, Reading, Scale
+
+CARRIED = ("ta", "ch", "cya", "borate")
+WHOLE = 0.9
+DOSE_NOISE = 0.15
+# Down and up in mg/L a day, with top-up, splash and oxidant use that nobody wrote down (common practice).
+_DRIFT = {"ta": (6.0, 4.0), "ch": (2.0, 3.0), "cya": (1.0, 0.2), "borate": (0.5, 0.1)}
+_CHLORINE_HALF_LIFE_HOURS = 12.0
+
+Trend = Literal["steady", "climbing", "bouncing"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """The history of one tub, oldest first, and what it adds up to. `volume` in litres, None while unknown."""
+
+    events: tuple[Past, ...]
+    volume: float | None
+    scale: Scale
+    _since_fill: tuple[Past, ...] = field(init=False, default=())
+
+    def __post_init__(self) -> None:
+        last = max((i for i, event in enumerate(self.events) if self._whole(event)), default=-1)
+        object.__setattr__(self, "_since_fill", self.events[max(last, 0) :])
+
+    @classmethod
+    def of(cls, history: Sequence[Past], volume: float | None, scale: Scale) -> Ledger:
+        """A history in any order."""
+        return cls(tuple(sorted(history, key=lambda event: -event.hours_ago)), volume, scale)
+
+    def _whole(self, event: Past) -> bool:
+        if not isinstance(event, Refill):
+            return False
+        return event.litres is None or (self.volume is not None and event.litres >= WHOLE * self.volume)
+
+    @property
+    def since_fill(self) -> tuple[Past, ...]:
+        """Everything from the last whole fill on; everything known if no fill is."""
+        return self._since_fill
+
+    @property
+    def fill(self) -> Refill | None:
+        """The last whole fill, if it is known."""
+        first = self.since_fill[0] if self.since_fill else None
+        return first if isinstance(first, Refill) and self._whole(first) else None
+
+    @property
+    def source(self) -> Reading | None:
+        """What the fill water tested at, by the latest refill that says so."""
+        return next((e.source for e in reversed(self.events) if isinstance(e, Refill) and e.source), None)
+
+    @property
+    def readings(self) -> list[Reading]:
+        """The readings since the last whole fill, oldest first."""
+        return [event for event in self.since_fill if isinstance(event, Reading)]
+
+    @property
+    def additions(self) -> list[Addition]:
+        """The additions since the last whole fill, oldest first."""
+        return [event for event in self.since_fill if isinstance(event, Addition)]
+
+    def grams(self, names: Sequence[str], within_hours: float = float("inf")) -> float:
+        """Grams of these substances that went in within so many hours."""
+        recent = (a for a in self.additions if a.hours_ago <= within_hours)
+        return float(sum(a.substances.get(name, 0.0) for a in recent for name in names))
+
+    def rise(self, addition: Addition) -> Effect:
+        """What an addition did to this tub, in mg/L. Nothing while the volume is unknown."""
+        return effect(addition.substances).per(self.volume or float("inf"))
+
+    def chlorine_left(self, within_hours: float = 72.0) -> float:
+        """What may be left of the chlorine (mg/L) dosed since; by half every 12 h (common practice)."""
+        recent = (a for a in self.additions if a.hours_ago <= within_hours)
+        return sum(self.rise(a).chlorine * 2.0 ** (-a.hours_ago / _CHLORINE_HALF_LIFE_HOURS) for a in recent)
+
+    def hours_since_sanitizer(self) -> float | None:
+        """Hours since sanitizer was last added or read to be there; None if nothing is known."""
+        hours = [a.hours_ago for a in self.additions if effect(a.substances).sanitizes]
+        for reading in self.readings:
+            found = reading.intervals(self.scale)
+            if any(found[key].low >= 1.0 for key in ("fc", "br") if key in found):
+                hours.append(reading.hours_ago)
+        return min(hours, default=None)
+
+    def bromide_grams(self) -> float:
+        """Grams of bromide salts and bromine donors in this fill."""
+        return self.grams(BROMIDES)
+
+    def oxidiser(self, within_hours: float) -> tuple[float, float] | None:
+        """Hours since monopersulfate last went in, and its grams, within so many hours."""
+        recent = [a for a in self.additions if a.hours_ago <= within_hours and a.substances.get(OXIDISER, 0.0) > 0]
+        return (recent[-1].hours_ago, sum(a.substances[OXIDISER] for a in recent)) if recent else None
+
+    def carry(self, key: str) -> Interval | None:
+        """Where a conserved key ("ta", "ch", "cya", "borate") is now by past readings and doses; None if unknown."""
+        state: Interval | None = None
+        at = 0.0
+        for event in self.since_fill:
+            if state is not None:
+                state = _drifted(key, state, at - event.hours_ago)
+            state, at = self._after(key, state, event), event.hours_ago
+        return _drifted(key, state, at) if state is not None else None
+
+    def _after(self, key: str, state: Interval | None, event: Past) -> Interval | None:
+        if isinstance(event, Reading):
+            read = _closed(event.intervals(self.scale).get(key), key)
+            return state if read is None else (read if state is None else read.meet(state) or read)
+        if isinstance(event, Refill):
+            return self._refilled(key, state, event)
+        if isinstance(event, Addition) and state is not None:
+            change = self.rise(event)
+            ends = sorted((change.of(key), change.spent_of(key)))
+            low, high = ends[0] - abs(ends[0]) * DOSE_NOISE, ends[1] + abs(ends[1]) * DOSE_NOISE
+            low, high = max(0.0, state.low + low), max(0.0, state.high + high)
+            return Interval(low, high, min(max(state.likely + change.spent_of(key), low), high))
+        return state
+
+    def _refilled(self, key: str, state: Interval | None, refill: Refill) -> Interval | None:
+        fresh = _closed(refill.source.intervals(self.scale).get(key), key) if refill.source else None
+        if fresh is None and key in {"cya", "borate"}:
+            fresh = Interval(0.0, 0.0)
+        if self._whole(refill) or fresh is None:
+            return fresh
+        if state is None or self.volume is None or refill.litres is None:
+            return None
+        share = refill.litres / self.volume
+        kept, new = state.scaled(1 - share), fresh.scaled(share)
+        return Interval(kept.low + new.low, kept.high + new.high, kept.likely + new.likely)
+
+    def ph_trend(self, now: Reading | None) -> Trend:
+        """Whether pH climbs or bounces by the last readings; steady until three say otherwise."""
+        tests = [*self.readings[-4:], *([now] if now else [])]
+        found = [r.intervals(self.scale)["ph"].likely for r in tests if "ph" in r.values]
+        moves = [b - a for a, b in pairwise(found)]
+        if len(moves) < 2:
+            return "steady"
+        if sum(abs(m) >= 0.4 for m in moves) >= 2 and max(moves) > 0 > min(moves):
+            return "bouncing"
+        return "climbing" if min(moves) >= 0 and found[-1] - found[0] >= 0.3 else "steady"
+
+    def doses_without_effect(self, now: Reading) -> tuple[str, int]:
+        """The key that shows the same value after most corrective doses in a row, up to `now`, and how many."""
+        streaks = {key: self._streak(key, now) for key in ("ta", "ph", "fc", "br", "ch")}
+        key = max(streaks, key=lambda name: streaks[name])
+        return key, streaks[key]
+
+    def _streak(self, key: str, now: Reading) -> int:
+        if key not in now.values:
+            return 0
+        tests = [r for r in (*self.readings, now) if key in r.values]
+        count, direction = 0, 0.0
+        for earlier, later in reversed(list(pairwise(tests))):
+            between = [a for a in self.additions if later.hours_ago <= a.hours_ago <= earlier.hours_ago]
+            push = sum(_push(key, a) for a in between)
+            if earlier.values[key] != later.values[key] or push == 0 or push * direction < 0:
+                break
+            count, direction = count + 1, push
+        return count
+
+
+def _push(key: str, addition: Addition) -> float:
+    """Which way an addition pushes a key on purpose: its sign counts, not its size."""
+    if key == "ph":
+        return sum(grams * ((name in CARBONATES) - (name in ACIDS)) for name, grams in addition.substances.items())
+    done = effect(addition.substances)
+    return {"ta": done.alkalinity_spent, "fc": done.chlorine, "br": done.as_bromine, "ch": done.hardness}[key]
+
+
+def _drifted(key: str, state: Interval, hours: float) -> Interval:
+    down, up = _DRIFT[key]
+    days = max(0.0, hours) / 24.0
+    low = max(0.0, state.low - down * days)
+    return Interval(low, min(state.high + up * days, max(PHYSICAL[key][1], state.high)), max(low, state.likely))
+
+
+def _closed(interval: Interval | None, key: str) -> Interval | None:
+    return None if interval is None else interval.clipped(0.0, max(PHYSICAL[key][1], interval.low))

@@ -1,0 +1,165 @@
+"""Sanitizer: how much, of what, and why. Active chlorine is what counts, so cyanurate moves the aim."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dosing.arrows import BROMINES, CHLORINES, OXIDISER, STABILISED, effect
+from dosing.codes import AskCode, CautionCode, WhyCode
+from dosing.known import Known
+from dosing.limits import Limits
+from dosing.order import Dose, Kind
+from dosing.products import Kit, Product
+from dosing.readings import Interval
+from dosing.region import Region, hocl_at_worst
+from dosing.steps import Why
+
+_LEAST = 0.2
+"""mg/L: a smaller dose is not worth opening the pack."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Where sanitizer should go and why."""
+
+    code: WhyCode
+    aim: float
+    numbers: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Sanitized:
+    """Doses of sanitizer, the region after them, and what is missing."""
+
+    doses: tuple[Dose, ...]
+    after: Region
+    asks: tuple[AskCode, ...] = ()
+
+
+def need(known: Known, region: Region, purpose: str, *, fresh_water: bool, booked_hours: float | None, limits: Limits) -> Need | None:
+    """What the sanitizer reading asks for; None where it is in its band (or above)."""
+    read = known.read.get(known.key)
+    if read is None:
+        return None
+    bromine = known.key == "br"
+    fine = (limits.bromine_fine if bromine else limits.chlorine_fine)[0]
+    aim = limits.bromine_aim if bromine else limits.chlorine_aim
+    shock = limits.bromine_shock if bromine else limits.chlorine_shock
+    numbers = {known.key: round(read.likely, 2)}
+    stale = booked_hours is None or booked_hours > limits.unsanitised_after_hours
+    if purpose == "shock":
+        return _needed("shock", shock, numbers, read)
+    if purpose == "startup" and read.likely < fine:
+        return _needed("startup_sanitizer", aim if bromine else limits.chlorine_startup, numbers, read)
+    if read.likely < limits.none_below and not fresh_water and stale:
+        return _needed("no_sanitizer", shock, numbers, read)
+    if known.cc is not None and known.cc.likely > limits.combined_fine:
+        return _needed("combined_chlorine", shock, {"cc": round(known.cc.likely, 2), **numbers}, read)
+    if _share_below(read, fine) > 0.52:
+        return _needed("sanitizer_low", aim, numbers, read)
+    if not bromine and (weak := _weak(known, region, read, limits)) is not None:
+        cya = round(known.water["cya"].likely, 1)
+        return _needed("active_chlorine_low", weak, {"fc": round(read.likely, 2), "cya": cya}, read)
+    return None
+
+
+def _needed(code: WhyCode, aim: float, numbers: dict[str, float], read: Interval) -> Need | None:
+    return Need(code, aim, {**numbers, "aim": aim}) if aim - read.likely > _LEAST else None
+
+
+def _share_below(read: Interval, bound: float) -> float:
+    """Share of an interval below a bound, by its most likely value where the interval is open."""
+    if read.likely < bound and read.high <= bound:
+        return 1.0
+    if not read.high - read.low > 0 or read.high == float("inf"):
+        return float(read.likely < bound)
+    return min(1.0, max(0.0, (bound - read.low) / (read.high - read.low)))
+
+
+def _weak(known: Known, region: Region, read: Interval, limits: Limits) -> float | None:
+    """An aim that keeps as much active chlorine as the least free chlorine does at the most cyanurate that is fine.
+
+    Judged at the unfavourable convention for the cyanurate constants at bathing temperature. None where it is kept.
+    """
+    cya = known.water["cya"].likely
+    if cya <= limits.cyanurate_warn:
+        return None
+    ph, temperature = float(region.ph[0]), float(region.temperature[0])
+    least = hocl_at_worst(limits.chlorine_fine[0], limits.cyanurate_warn, ph, temperature)
+    if hocl_at_worst(read.likely, cya, ph, temperature) >= least:
+        return None
+    return min(limits.chlorine_bathing[1], max(limits.chlorine_aim, limits.chlorine_fine[0] * cya / limits.cyanurate_warn))
+
+
+def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Kit, *, purpose: str, bank: float,
+             limits: Limits) -> Sanitized:  # fmt: skip
+    """The dose that brings the most likely water to its aim while no corner goes beyond the bound.
+
+    `region` is the water when the sanitizer goes in, `before` as it was read; `bank` mg/L of bromide salts booked.
+    """
+    bromine = known.key == "br"
+    read = known.read[known.key]
+    bound = limits.bromine_bound if bromine else limits.chlorine_bound
+    rise = min(wanted.aim - read.likely, bound - known.water[known.key].high)
+    if rise < _LEAST:
+        return Sanitized((), region)
+    doses: list[Dose] = []
+    if bromine and (reserve := _bank(kit, read, bank, limits)) is not None:
+        doses.append(reserve)
+    product = _choose(known, rise, kit, purpose, limits)
+    if product is None:
+        return Sanitized(tuple(doses), region, ("product_oxidiser" if purpose == "shock" else "product_sanitizer",))
+    rate = rise / _strength(product, bromine=bromine)
+    rate = min(rate, product.label_max_g_per_1000l or rate, _most(product, limits))
+    share = region.safe_share(effect(product.split(rate)), before, limits, 1.0, bromine=bromine)
+    if share * rise < _LEAST:
+        return Sanitized(tuple(doses), region, ("product_acid",))
+    rate *= share
+    stabilised: tuple[CautionCode, ...] = ("adds_cyanurate",) if set(product.substances) & STABILISED else ()
+    kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
+    key = {"shock": "shock", "combined_chlorine": "shock"}.get(wanted.code, "sanitizer")
+    doses.append(Dose(key, kind, Why(wanted.code, wanted.numbers), product, rate, cautions=stabilised))
+    each = effect(product.split(rate))
+    return Sanitized(tuple(doses), region.dosed(each, bromine=bromine))
+
+
+def _strength(product: Product, *, bromine: bool) -> float:
+    """mg/L of sanitizer (as Cl2, or as Br2 in a bromine tub) that a gram per 1,000 L brings."""
+    each = effect(product.substances)
+    return each.as_bromine if bromine else each.chlorine
+
+
+def _most(product: Product, limits: Limits) -> float:
+    share = product.substances.get(OXIDISER, 0.0)
+    return limits.monopersulfate_step / share if share else float("inf")
+
+
+def _bank(kit: Kit, read: Interval, bank: float, limits: Limits) -> Dose | None:
+    """Sodium bromide for a bromine tub that has no reserve yet: the oxidiser needs something to free."""
+    product = next((p for p in kit.products if p.main == "sodium_bromide"), None)
+    missing = limits.bromide_bank - bank
+    if product is None or missing <= 1.0 or (bank <= 0 and read.likely >= 1.0):
+        return None
+    rate = min(missing, limits.bromide_step) / product.substances["sodium_bromide"]
+    rate = min(rate, product.label_max_g_per_1000l or rate)
+    return Dose("bromide", "bank", Why("bromide_bank", {"bromide": round(bank, 1), "aim": limits.bromide_bank}), product, rate)
+
+
+def _choose(known: Known, rise: float, kit: Kit, purpose: str, limits: Limits) -> Product | None:
+    """One product: the tub's own system first, unstabilised once cyanurate would pass its mark or where a code bars it."""
+    bromine = known.key == "br"
+    usable = [p for p in kit.products if p.form != "tablet" and not p.buffer and not p.binder]
+    own = [p for p in usable if p.main in BROMINES] if bromine else []
+    chlorines = [p for p in usable if p.main in CHLORINES]
+    oxidisers = [p for p in usable if p.main == OXIDISER] if bromine or purpose == "shock" else []
+    plain = [p for p in chlorines if not set(p.substances) & STABILISED]
+    stabilised = [p for p in chlorines if set(p.substances) & STABILISED]
+    order = [*own, *stabilised, *plain, *oxidisers]
+    if limits.cyanurate_barred:
+        order = [*own, *plain, *oxidisers]
+    elif stabilised:
+        added = effect(stabilised[0].substances)
+        brought = rise / _strength(stabilised[0], bromine=bromine) * added.cyanurate
+        if known.water["cya"].likely + brought > limits.cyanurate_warn:
+            order = [*own, *plain, *oxidisers, *stabilised]
+    return next((p for p in order if _strength(p, bromine=bromine) > 0 or p.main == OXIDISER), None)
