@@ -8,6 +8,8 @@ from dosing import Doubt, Plan, Step
 GENERAL = frozenset({"nobody_in_water", "cover_open", "one_product_at_a_time", "label_rules", "powder_into_water"})
 """Cautions that are the same for every product."""
 _SANITIZER = ("fc", "br")
+_PASSING = ("dosing", "retest_first")
+"""Reasons against bathing that go without saying while a plan is carried out."""
 
 
 def said_numbers(numbers: Mapping[str, float]) -> dict[str, float]:
@@ -50,7 +52,8 @@ def bathing_line(plan: Plan) -> Line:
     bathing = plan.bathing
     if bathing.allowed:
         return line("bathing.allowed")
-    reasons = tuple(line(f"bathing.{code}") for code in bathing.reasons)
+    told = [code for code in bathing.reasons if code not in _PASSING] or list(bathing.reasons)
+    reasons = tuple(line(f"bathing.{code}") for code in told)
     if bathing.from_minutes is not None:
         return line("bathing.from", span=Span(bathing.from_minutes), reasons=reasons)
     return line("bathing.not", reasons=reasons) if reasons else line("bathing.not_yet")

@@ -1,15 +1,17 @@
 """Amounts as this owner measures them: caps, scoops and spoons beside the grams, ounces where those are in use."""
 
+from collections.abc import Sequence
+
 from bot.talk.words import Line, has, line, lines, verbatim
-from dosing import Kit, Product, Step
+from dosing import Kit, Measured, Product, Step
 
 GRAMS_PER_OUNCE = 28.349523125
 """Avoirdupois ounce: exact by definition (NIST Handbook 44, appendix C)."""
 MILLILITRES_PER_US_FLUID_OUNCE = 29.5735295625
 """NIST Handbook 44, appendix C."""
 _QUARTERS = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}
-_HANDY = (0.5, 8.0)
-"""Counts that somebody measures without losing count: common practice."""
+_CLOSE = 0.1
+"""How far from the weighed dose a count of measures may lie where a handier measure is at hand (common practice)."""
 
 
 def amount(step: Step, kit: Kit, units: str) -> Line:
@@ -18,13 +20,13 @@ def amount(step: Step, kit: Kit, units: str) -> Line:
     weighed = mass(step.grams or 0.0, units)
     if product is not None and product.form == "liquid":
         weighed = liquid(step.grams or 0.0, product, units)
-    measured = best_measure(step)
+    measured = best_measure(step, product) if product else None
     return weighed if measured is None else line("amount.both", weighed=weighed, measured=measured)
 
 
 def mass(grams: float, units: str) -> Line:
     """Grams; for owners with US units ounces too."""
-    said = round(grams, 1) if grams < 10 else round(grams)
+    said = round(grams, 1) if grams < 100 else round(grams)
     if units != "us":
         return line("amount.grams", grams=said)
     return line("amount.ounces", ounces=round(grams / GRAMS_PER_OUNCE, 2 if grams < 60 else 1), grams=said)
@@ -39,19 +41,25 @@ def liquid(grams: float, product: Product, units: str) -> Line:
     return line("amount.fluid_ounces", ounces=round(millilitres / MILLILITRES_PER_US_FLUID_OUNCE, 1), millilitres=said)
 
 
-def best_measure(step: Step) -> Line | None:
-    """The dose in the handiest of the product's measures: the first whose count is neither tiny nor long."""
-    low, high = _HANDY
-    handy = [one for one in step.measure if low <= one.count <= high] or list(step.measure)
-    return measure(handy[0].count, handy[0].name) if handy else None
+def best_measure(step: Step, product: Product) -> Line | None:
+    """The dose in the handiest of the product's measures: the fewest that come close, else those that come closest."""
+    wanted = step.grams or 0.0
+
+    def rank(one: Measured) -> tuple[bool, float]:
+        short = abs(1.0 - product.grams(one.count, one.name) / wanted) if wanted else 0.0
+        return short > _CLOSE, one.count if short <= _CLOSE else short
+
+    best = min(step.measure, key=rank, default=None)
+    return measure(best.count, best.name) if best else None
 
 
 def measure(count: float, name: str) -> Line:
     """So many level measures ("1½ caps")."""
     said = verbatim(quarters(count))
+    form = max(count, 1.0)
     if has(f"measure.{name}"):
-        return line(f"measure.{name}", count=count, amount=said)
-    return line("measure.other", count=count, amount=said, name=verbatim(name.replace("_", " ")))
+        return line(f"measure.{name}", count=form, amount=said)
+    return line("measure.other", count=form, amount=said, name=verbatim(name.replace("_", " ")))
 
 
 def quarters(count: float) -> str:
@@ -63,3 +71,8 @@ def quarters(count: float) -> str:
 def shown(*parts: Line | None) -> Line:
     """Lines beneath each other, without a gap."""
     return lines(*parts, gap="\n")
+
+
+def sentences(parts: Sequence[Line]) -> Line | None:
+    """Sentences one after the other, or nothing."""
+    return lines(*parts, gap=" ") if parts else None

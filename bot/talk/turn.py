@@ -29,6 +29,7 @@ from bot.talk.flow import (
     Start,
     Tell,
     Wait,
+    Withdraw,
 )
 from bot.talk.words import Line, line, lines
 

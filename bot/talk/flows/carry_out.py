@@ -1,0 +1,270 @@
+"""A plan for one test: computed and issued, then carried out step by step."""
+
+from collections.abc import Generator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Literal
+
+from pydantic import JsonValue, TypeAdapter
+
+import dosing
+from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
+from bot.model.tub import Method, Tub
+from bot.schedule.journal import known_to_dosing, open_plan
+from bot.talk.advice import bathing_line, doubt_line, findings
+from bot.talk.amounts import shown
+from bot.talk.cases import clear_by_reading
+from bot.talk.flow import Ask, Doing, Keep, Live, Option, Record, Say, Start
+from bot.talk.flows.dose_step import Place, UnderWay, standing_of, take_step
+from bot.talk.flows.hand_over import hand_over
+from bot.talk.flows.needed import Purpose
+from bot.talk.flows.pads import understood_line
+from bot.talk.words import line
+from dosing import Kit, Limits, Plan, Said, Scale, Step, limits_for
+
+PLAN: TypeAdapter[Plan] = TypeAdapter(Plan)
+TOMORROW = 24.0
+SANITIZING = frozenset(
+    {"sanitizer_low", "active_chlorine_low", "no_sanitizer", "combined_chlorine", "shock", "startup_sanitizer"}
+)
+"""Reasons of doses that do not rest on what an earlier step did: warm water is never left without sanitizer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """How it ended, and whether the readings allow bathing.
+
+    in_range: nothing more to add; later: the rest follows after another test, which is set; doubted: no dose, because
+    the test is to be done again; unknown: something needed for a dose is not known; person: a technician has it;
+    taken_over: somebody else of the household goes on.
+    """
+
+    how: Literal["in_range", "later", "doubted", "unknown", "person", "taken_over"]
+    bathing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A product of the plan is not there; `poured`: something of the plan went in already."""
+
+    product: str
+    poured: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Goes:
+    """What follows: another test after the doses, or the correction of a reading that was told wrong."""
+
+    on: Literal["test", "correct"]
+
+
+Result = Ended | Goes
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """What stays the same over all rounds of one sitting."""
+
+    start: Start
+    tub: Tub
+    purpose: Purpose
+
+    @property
+    def kit(self) -> Kit:
+        """The products at hand."""
+        return self.tub.kit or self.start.dealer.kit
+
+    @property
+    def scale(self) -> Scale:
+        """The chart beside the strips."""
+        return self.tub.scale or self.start.dealer.scale
+
+    @property
+    def limits(self) -> Limits:
+        """The numbers that hold at this dealer's."""
+        return limits_for(self.start.dealer.locale)
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """A test of the water as told, and the key of its entry."""
+
+    values: Mapping[str, Said]
+    method: Method
+    entry: str
+    after_dose: bool
+
+
+def plan_and_do(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, Result]:
+    """Compute the plan for a test and carry it out; again without a product that is not there."""
+    without: list[str] = []
+    while True:
+        variant = f"{at}without.{len(without)}." if without else at
+        plan, key = yield from _issue(sitting, variant, test, without)
+        ended = yield from _carry_out(sitting, variant, plan, key)
+        if not isinstance(ended, Lacking):
+            return ended
+        without.append(ended.product)
+        if ended.poured:
+            yield Say(line("round.test_for_new_plan"))
+            return Goes("test")
+
+
+def _issue(sitting: Sitting, at: str, test: Test, without: Sequence[str]) -> Generator[Doing, Any, tuple[Plan, str]]:
+    """Compute a plan and issue it in place of the one that was open."""
+    key = f"{test.entry}/{len(without)}"
+    computed = yield Keep(f"{at}plan", lambda live: _computed(live, sitting, test, tuple(without)))
+    plan = PLAN.validate_python(computed)
+    older = yield Keep(f"{at}older", lambda live: _other_plan(live, key))
+    if older:
+        yield Record(f"{at}superseded", PlanClosed(plan_key=str(older), how="superseded"))
+    yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=plan, reading=test.entry))
+    yield Say(shown(None if without else understood_line(test.values), findings(plan)))
+    return plan, key
+
+
+def _computed(live: Live, sitting: Sitting, test: Test, without: tuple[str, ...]) -> JsonValue:
+    before = tuple(entry for entry in live.journal if entry.key != test.entry)
+    plan = dosing.plan(
+        volume=sitting.tub.volume,
+        sanitizer=sitting.tub.sanitizer,
+        reading=dosing.Reading(values=test.values, method=test.method, after_dose=test.after_dose),
+        kit=sitting.kit,
+        scale=sitting.scale,
+        history=known_to_dosing(before, live.now),
+        purpose=sitting.purpose,
+        limits=sitting.limits,
+        without=without,
+    )
+    return PLAN.dump_python(plan, mode="json")  # type: ignore[no-any-return]
+
+
+def _other_plan(live: Live, key: str) -> JsonValue:
+    found = open_plan(live.journal)
+    return found[1].plan_key if found and found[1].plan_key != key else None
+
+
+def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result | Lacking]:
+    """Say what the plan says, doubts first, and do it."""
+    if plan.escalate.needed:
+        yield from _escalate(sitting.start, at, plan)
+    for doubt in plan.doubts:
+        yield Say(doubt_line(doubt))
+    if plan.status == "withheld":
+        yield Say(shown(*(line(f"ask.{code}") for code in plan.asks), line("round.withheld")))
+        yield from close(at, key, "withheld")
+        return Ended("person" if plan.escalate.needed else "unknown")
+    if plan.status == "fine":
+        yield from close(at, key, "done")
+        yield from _clear_cases(at, plan)
+        yield Say(bathing_line(plan))
+        return Ended("in_range", plan.bathing.allowed)
+    if plan.status == "ask" or not plan.steps:
+        return (yield from _ask_for_more(sitting.start, at, plan, key))
+    under_way = UnderWay(sitting.start, at, key, sitting.kit, sitting.limits.reading_hours)
+    return (yield from _steps(under_way, plan))
+
+
+def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result]:
+    """No dose on this test: another one, now or later, or a person."""
+    again = yield Ask(
+        f"{at}again",
+        shown(*(line(f"ask.{code}") for code in plan.asks), bathing_line(plan)),
+        (
+            Option("now", line("round.test_again")),
+            Option("later", line("round.test_later")),
+            Option("person", line("stuck.person")),
+            Option("correct", line("button.correct")),
+        ),
+        name="again",
+    )
+    if again == "correct":
+        return Goes("correct")
+    yield from close(at, key, "withheld")
+    if again == "now":
+        return Goes("test")
+    if again == "person":
+        yield from hand_over(start, f"{at}case", ("doubted_reading",))
+        yield Say(line("round.person"))
+        return Ended("person")
+    yield from test_wanted(f"{at}later", TOMORROW / 2, "doubt")
+    return Ended("doubted")
+
+
+def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lacking]:
+    steps = [step for step in plan.steps if step.action != "retest"]
+    yield Say(bathing_line(plan))
+    did = uneven = False
+    for number, step in enumerate(steps, 1):
+        if uneven and not _stands_alone(step):
+            continue
+        passed = yield from take_step(under_way, step, Place(number, len(steps)))
+        match passed:
+            case "done" | "uneven" | "left":
+                did = did or passed != "left"
+                uneven = uneven or passed != "done"
+            case "taken_over" | "person":
+                yield Say(line(f"round.{passed}"))
+                return Ended(passed)
+            case "missing":
+                yield Say(line("round.missing"))
+                return Lacking(step.product or step.key, poured=did)
+            case "stale":
+                yield Say(line("round.stale"))
+                return Goes("test")
+            case "correct":
+                return Goes("correct")
+    return (yield from _through(under_way, plan, did=did))
+
+
+def _stands_alone(step: Step) -> bool:
+    return step.why.code in SANITIZING or step.action == "wait"
+
+
+def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, Any, Result]:
+    """The end of a plan whose steps are done or left out."""
+    at, key = under_way.prefix, under_way.plan_key
+    if (yield from standing_of(under_way, f"{at}end")) == "taken_over":
+        yield Say(line("round.taken_over"))
+        return Ended("taken_over")
+    yield from close(at, key, "done" if did else "abandoned")
+    if not did:
+        yield from test_wanted(f"{at}left", TOMORROW, "rest")
+        return Ended("later")
+    if any(step.action == "retest" for step in plan.steps):
+        yield Say(line("round.retest"))
+        return Goes("test")
+    if plan.later:
+        yield from test_wanted(f"{at}later", TOMORROW, "rest")
+        return Ended("later")
+    return Ended("in_range", plan.bathing.allowed)
+
+
+def close(at: str, key: str, how: Literal["done", "abandoned", "withheld"]) -> Generator[Doing, Any, None]:
+    """Close a plan."""
+    yield Record(f"{at}closed", PlanClosed(plan_key=key, how=how))
+
+
+def _escalate(start: Start, at: str, plan: Plan) -> Generator[Doing, Any, None]:
+    reasons = tuple(f"dosing_{code}" for code in plan.escalate.reasons)
+    yield from hand_over(start, f"{at}escalated", reasons, "", plan.escalate.kind or "stuck")
+    yield Say(shown(*(line(f"escalate.{code}") for code in plan.escalate.reasons)))
+
+
+def _clear_cases(at: str, plan: Plan) -> Generator[Doing, Any, None]:
+    """A good reading clears what was open because the water was not fit."""
+    if not plan.bathing.allowed:
+        return
+    cases = yield Keep(f"{at}cases", lambda live: [fact.case for _, fact in clear_by_reading(live.journal)])
+    for case in cases:
+        yield Record(f"{at}cleared.{case}", CaseCleared(case=str(case), by="reading"))
+    if cases:
+        yield Say(line("round.case_cleared"))
+
+
+def test_wanted(key: str, hours: float, why: str) -> Generator[Doing, Any, None]:
+    """Set the next test, sooner than the week's."""
+    moment = yield Keep(f"{key}.at", lambda live: (live.now + timedelta(hours=hours)).isoformat())
+    at = datetime.fromisoformat(str(moment))
+    yield Record(key, TestWanted(at=at, why=why))
+    yield Say(line("round.next_test", at=at))
