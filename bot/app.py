@@ -1,6 +1,7 @@
 """The wiring: the one place that knows every room."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from pathlib import Path
 
 from bot.channels.contract import Channel
@@ -16,6 +17,13 @@ def open_store(database: Path) -> Store:
     return SqliteStore(database)
 
 
-def build_house(store: Store, channels: Mapping[str, Channel], *, paces: Mapping[str, Pace] | None = None) -> House:
-    """Everything that moves, around one store and its channels by name."""
-    return House(store, channels, step, apologise, paces=paces)
+def build_house(
+    store: Store,
+    channels: Mapping[str, Channel],
+    *,
+    workers: int = 1,
+    every: timedelta = timedelta(seconds=5),
+    paces: Mapping[str, Pace] | None = None,
+) -> House:
+    """Everything that moves, around one store and its channels by name. `every`: how often it is looked what is due."""
+    return House(store, channels, step, apologise, workers=workers, every=every, paces=paces)

@@ -1,0 +1,37 @@
+"""The command line: `brimful COMMAND ...`."""
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from importlib.metadata import version
+
+COMMANDS = {
+    "try": ("try_it", "talk with the bot in this terminal"),
+    "plan": ("plan", "what to do with a tub's water, from a reading"),
+    "rehearse": ("rehearse", "hold conversations from a script, on a virtual clock"),
+    "serve": ("serve", "run the bot on Telegram"),
+    "invite": ("invite", "make a single-use invite"),
+}
+"""Each command's module in `bot.command`, imported only when it is called, and what it does."""
+
+
+def usage() -> str:
+    """The commands, one a line."""
+    lines = (f"  {name:10}{what}" for name, (_, what) in COMMANDS.items())
+    return "\n".join(("usage: brimful COMMAND ...", "", *lines, "", "brimful COMMAND --help says more."))
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; returns its exit code. 2 for a command that there is not."""
+    name, *rest = [*(sys.argv[1:] if argv is None else argv)] or ["--help"]
+    if name in ("--help", "-h", "help"):
+        print(usage())
+        return 0
+    if name == "--version":
+        print(f"brimful {version('brimful')}")
+        return 0
+    if name not in COMMANDS:
+        print(f"brimful: there is no command {name!r}; there is {', '.join(COMMANDS)}", file=sys.stderr)
+        return 2
+    module = import_module(f"bot.command.{COMMANDS[name][0]}")
+    return int(module.main(rest))

@@ -1,0 +1,97 @@
+"""`brimful serve`: the bot as a service, on Telegram."""
+
+import argparse
+import asyncio
+import contextlib
+import logging
+import signal
+import sys
+from collections.abc import Sequence
+
+from bot.app import build_house, open_store
+from bot.channels.telegram import TELEGRAM, TelegramChannel
+from bot.channels.telegram.channel import TelegramRefused
+from bot.command.dealer import read_dealer
+from bot.run.clock import WallClock
+from bot.settings import BadSettings, Settings
+from bot.store.contract import StoreBroken
+
+log = logging.getLogger(__name__)
+LOOK_SECONDS = 15.0
+PATIENCE = 4
+"""How many looks in a row may find the channel in trouble before the service ends and its supervisor begins anew."""
+
+
+def main(argv: Sequence[str]) -> int:
+    """Run until told to stop. 0 after an orderly end, 1 after a fault, 2 where a setting is wrong."""
+    argparse.ArgumentParser(
+        prog="brimful serve", description="Run the bot on Telegram. Settings: see deploy/environment.example."
+    ).parse_args(argv)
+    try:
+        settings = Settings.read()
+        logging.basicConfig(level=settings.log, format="%(levelname)s %(name)s: %(message)s")
+        return asyncio.run(serve(settings, token_of(settings)))
+    except* (BadSettings, ValueError, TelegramRefused) as wrong:
+        print(f"brimful serve: {_first(wrong)}", file=sys.stderr)
+        code = 2
+    except* StoreBroken as broken:
+        print(f"brimful serve: {_first(broken)}", file=sys.stderr)
+        code = 1
+    return code
+
+
+def token_of(settings: Settings) -> str:
+    """The bot's token; BadSettings where there is none."""
+    if settings.token is None:
+        raise BadSettings("BRIMFUL_TOKEN: the bot needs its token; give the one that the service issued for it")
+    return settings.token.get_secret_value()
+
+
+def _first(group: BaseExceptionGroup[BaseException]) -> BaseException:
+    first = group.exceptions[0]
+    return _first(first) if isinstance(first, BaseExceptionGroup) else first
+
+
+async def serve(settings: Settings, token: str) -> int:
+    """Run the service; returns its exit code."""
+    dealer = read_dealer(settings.dealer)
+    if settings.dealer is None:
+        log.warning("BRIMFUL_DEALER is not set: the bot speaks for %s, a dealer of our own invention", dealer.name)
+    store = open_store(settings.database)
+    await store.open()
+    await store.put_dealer(dealer)
+    await store.close()
+    channel = TelegramChannel(token, dealer.key, api_url=settings.api_url)
+    house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
+    stop = asyncio.Event()
+    _stop_on_signals(stop)
+    watch = asyncio.create_task(_watch(channel, stop), name="watch")
+    try:
+        await house.serve(WallClock(), stop)
+    finally:
+        watch.cancel()
+    trouble = channel.trouble() if watch.done() and not watch.cancelled() else None
+    return 1 if trouble else 0
+
+
+def _stop_on_signals(stop: asyncio.Event) -> None:
+    loop = asyncio.get_running_loop()
+    for name in (signal.SIGINT, signal.SIGTERM):
+        try:
+            loop.add_signal_handler(name, stop.set)
+        except NotImplementedError:
+            signal.signal(name, lambda *_: loop.call_soon_threadsafe(stop.set))
+
+
+async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> None:
+    """End the service when the channel stays in trouble: a supervisor that begins anew is better than silence."""
+    looks = 0
+    while not stop.is_set():
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(stop.wait(), LOOK_SECONDS)
+        trouble = channel.trouble()
+        looks = looks + 1 if trouble else 0
+        if trouble:
+            log.error("the channel is in trouble: %s", trouble)
+        if looks >= PATIENCE:
+            stop.set()

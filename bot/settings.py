@@ -1,0 +1,120 @@
+"""Settings from the environment: each one named BRIMFUL_..., dangerous ones refused with a sentence."""
+
+import ipaddress
+import re
+import sys
+from pathlib import Path
+from typing import Annotated, Literal, Self
+from urllib.parse import urlsplit
+
+from platformdirs import user_data_path
+from pydantic import BeforeValidator, Field, SecretStr, ValidationError, field_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+PREFIX = "BRIMFUL_"
+API_URL = "https://api.telegram.org"
+NETWORK_FILES = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "ceph", "fuse.glusterfs", "afs"})
+"""File systems on which SQLite's locks do not hold."""
+
+
+Level = Annotated[Literal["DEBUG", "INFO", "WARNING", "ERROR"], BeforeValidator(lambda level: str(level).upper())]
+
+
+class BadSettings(Exception):
+    """A setting cannot be used; the text says which, why, and what would be right. It never holds a secret."""
+
+
+def data_folder() -> Path:
+    """Where this user's programs keep their data, made if need be."""
+    return user_data_path("brimful", appauthor=False, ensure_exists=True)
+
+
+class Settings(BaseSettings):
+    """What can be set. Empty values count as not set; names that we do not know are other programs' business."""
+
+    model_config = SettingsConfigDict(
+        env_prefix=PREFIX, env_ignore_empty=True, extra="ignore", hide_input_in_errors=True, frozen=True
+    )
+
+    database: Path = Field(default_factory=lambda: data_folder() / "brimful.sqlite3")
+    """The SQLite file; its folder must exist."""
+    token: SecretStr | None = None
+    """The token of the Telegram bot."""
+    api_url: str = API_URL
+    """Where the Bot API is: the public one, or a server of one's own."""
+    dealer: Path | None = None
+    """TOML file with the dealer's name, zone and settings."""
+    bot: str | None = Field(None, pattern=r"^@?[A-Za-z0-9_]{3,64}$")
+    """The bot's user name, for the links of invites."""
+    workers: int = Field(8, ge=1, le=64)
+    """How many chats are answered side by side."""
+    log: Level = "INFO"
+
+    @classmethod
+    def read(cls) -> Self:
+        """The settings of this environment; BadSettings where one cannot be used."""
+        try:
+            return cls()
+        except ValidationError as wrong:
+            first = wrong.errors(include_input=False, include_url=False)[0]
+            name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
+            raise BadSettings(f"{name}: {str(first['msg']).removeprefix('Value error, ')}") from None
+
+    @field_validator("database", mode="before")
+    @classmethod
+    def _a_file_of_this_machine(cls, value: object) -> object:
+        text = str(value)
+        if "://" in text:
+            raise ValueError(
+                "this version keeps its data in an SQLite file; give a path such as /var/lib/brimful/brimful.sqlite3"
+            )
+        kind = file_system(Path(text))
+        if kind in NETWORK_FILES:
+            raise ValueError(
+                f"the path lies on a network file system ({kind}), where SQLite loses data; give a local path"
+            )
+        return value
+
+    @field_validator("token")
+    @classmethod
+    def _looks_like_a_token(cls, value: SecretStr | None) -> SecretStr | None:
+        if value and not re.fullmatch(r"\d{1,20}:[A-Za-z0-9_-]{3,128}", value.get_secret_value()):
+            raise ValueError("this is no bot token; it is digits, a colon and a long word, as the service issued it")
+        return value
+
+    @field_validator("api_url")
+    @classmethod
+    def _keeps_the_token_secret(cls, value: str) -> str:
+        parts = urlsplit(value)
+        if parts.scheme not in ("http", "https") or not parts.hostname:
+            raise ValueError("this is no address; write it like https://api.telegram.org or http://127.0.0.1:8081")
+        if parts.username or parts.password or parts.query or parts.fragment:
+            raise ValueError("an address of a server only: no user, no password, nothing after ? or #")
+        if parts.scheme == "http" and not _is_near(parts.hostname):
+            raise ValueError(
+                "over plain http the token would cross the network in the open; use https, or a server near by"
+            )
+        return value.rstrip("/")
+
+
+def _is_near(host: str) -> bool:
+    """Whether a host is this machine or one of its own network."""
+    try:
+        address = ipaddress.ip_address(host)
+    except ValueError:
+        return "." not in host or host.endswith((".local", ".internal", ".localhost"))
+    return address.is_loopback or address.is_private
+
+
+def file_system(path: Path, mounts: Path = Path("/proc/self/mounts")) -> str:
+    """The kind of file system that a path lies on; empty where the system does not say."""
+    if not sys.platform.startswith("linux") or not mounts.exists():
+        return ""
+    place = path.absolute()
+    best, kind = "", ""
+    for row in mounts.read_text(encoding="utf-8", errors="replace").splitlines():
+        _, point, name, *_ = row.split(" ")
+        point = point.replace("\\040", " ")
+        if place.is_relative_to(point) and len(point) >= len(best):
+            best, kind = point, name
+    return kind
