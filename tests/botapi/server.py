@@ -188,7 +188,7 @@ def _chat_id(params: Params) -> int | None:
 
 
 def _answer(body: Json, status: int) -> web.Response:
-    return web.Response(text=json.dumps(body, ensure_ascii=False), content_type="application/json", status=status)
+    return web.Response(text=json.dumps(body), content_type="application/json", status=status)
 
 
 def _cut(request: web.Request) -> web.StreamResponse:

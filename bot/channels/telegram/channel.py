@@ -1,0 +1,237 @@
+"""The channel itself: polling in, sending out."""
+
+import asyncio
+import json
+import logging
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from itertools import count
+from typing import Any
+
+from telegram import BotCommand, CallbackQuery, Update
+from telegram.constants import ChatAction
+from telegram.error import InvalidToken, TelegramError
+from telegram.ext import Application
+from telegram.request import HTTPXRequest
+
+from bot.channels.contract import Receive
+from bot.channels.telegram.inbox import InboxQueue, Raw
+from bot.channels.telegram.polling import PollingRequest
+from bot.channels.telegram.reading import WANTED, read
+from bot.channels.telegram.redaction import hide, redacted
+from bot.channels.telegram.sender import Sender
+from bot.model.event import Arrival
+from bot.model.message import Delivered, Parcel, Refusal
+from bot.model.person import Address
+
+TELEGRAM = "telegram"
+API_URL = "https://api.telegram.org"
+CONNECTIONS = 16
+POOL_SECONDS = 30.0
+POLL_SECONDS = 30.0
+ALBUM_SECONDS = 0.7
+"""Longer than the half second within which the service gives a repeated question one update only."""
+SILENCE_SECONDS = 30.0
+"""How much longer than a poll the service may be silent before that is trouble."""
+RETRY_SECONDS = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
+MOST_ANSWERS = 100
+"""How many presses may wait to be acknowledged; one beyond shows its waiting circle a little longer."""
+INVITE = re.compile(r"(/start(?:@\w+)?\s+)[^\s\"\\]+")
+
+Menu = Mapping[str, Sequence[tuple[str, str]]]
+"""Commands and what they do, by language; "" for every other language."""
+
+log = logging.getLogger(__name__)
+
+
+class TelegramRefused(Exception):
+    """The channel cannot work as it is set up; the text says what to change."""
+
+
+class TelegramChannel:
+    """People by private chat with one bot. Groups are left alone.
+
+    `api_url` is where the service is (a server of one's own, for instance); `menu` is shown by the people's apps.
+    """
+
+    name = TELEGRAM
+
+    def __init__(
+        self,
+        token: str,
+        dealer: str,
+        *,
+        api_url: str = API_URL,
+        menu: Menu | None = None,
+        now: Callable[[], datetime] = lambda: datetime.now(UTC),
+        poll_seconds: float = POLL_SECONDS,
+        album_seconds: float = ALBUM_SECONDS,
+        retry_seconds: Sequence[float] = RETRY_SECONDS,
+    ) -> None:
+        hide(token)
+        self._dealer = dealer
+        self._menu = menu or {}
+        self._now = now
+        self._poll_seconds = poll_seconds
+        self._retry_seconds = retry_seconds
+        self._receive: Receive | None = None
+        self._connecting: asyncio.Task[None] | None = None
+        self._answers: set[asyncio.Task[None]] = set()
+        queue = InboxQueue(self._keep, self._park)
+        self._polling = PollingRequest(queue.expect, album_seconds)
+        api_url = api_url.rstrip("/")
+        self._application: Application[Any, Any, Any, Any, Any, Any] = (
+            Application.builder()
+            .token(token)
+            .base_url(f"{api_url}/bot")
+            .base_file_url(f"{api_url}/file/bot")
+            .request(HTTPXRequest(connection_pool_size=CONNECTIONS, pool_timeout=POOL_SECONDS))
+            .get_updates_request(self._polling)
+            .update_queue(queue)
+            .job_queue(None)
+            .build()
+        )
+        self._bot = self._application.bot
+        self._sender = Sender(self._bot)
+
+    async def start(self, receive: Receive) -> None:
+        """Connect and begin to poll; without a network go on trying. TelegramRefused if the token is wrong."""
+        self._receive = receive
+        try:
+            await self._connect()
+        except InvalidToken:
+            await self._bot.shutdown()
+            raise TelegramRefused("the service refuses the token; give the one it issued for this bot") from None
+        except TelegramError as error:
+            log.warning("the service cannot be reached yet: %s", redacted(str(error)))
+            self._connecting = asyncio.create_task(self._go_on_connecting(), name="telegram: connecting")
+
+    async def stop(self) -> None:
+        """Confirm what was kept, take nothing more in, close the connections."""
+        if self._connecting is not None:
+            self._connecting.cancel()
+            await asyncio.gather(self._connecting, return_exceptions=True)
+        updater = self._application.updater
+        if updater is not None and updater.running:
+            await updater.stop()
+        if self._application.running:
+            await self._application.stop()
+        if self._answers:
+            await asyncio.gather(*self._answers, return_exceptions=True)
+        await self._application.shutdown()
+        await self._bot.shutdown()
+
+    def trouble(self) -> str | None:
+        """What keeps updates from coming in, in a sentence; None if nothing is known to."""
+        return self._polling.trouble(self._poll_seconds + SILENCE_SECONDS)
+
+    async def send(self, parcel: Parcel) -> Delivered | Refusal:
+        """Send one message, in parts if it is long."""
+        return await self._sender.send(parcel)
+
+    async def busy_with(self, parcel: Parcel) -> None:
+        """Show that somebody is typing; that it cannot be shown is nothing to anybody."""
+        try:
+            await self._bot.send_chat_action(int(parcel.address.chat), ChatAction.TYPING)
+        except (TelegramError, ValueError) as error:
+            log.debug("typing could not be shown: %s", type(error).__name__)
+
+    async def _connect(self) -> None:
+        updater = self._application.updater
+        if updater is None:
+            raise RuntimeError("the application was built without an updater")
+        await self._application.initialize()
+        for language, commands in self._menu.items():
+            menu = [BotCommand(name, what) for name, what in commands]
+            await self._bot.set_my_commands(menu, language_code=language or None)
+        if not self._application.running:
+            await self._application.start()
+        await updater.start_polling(
+            timeout=timedelta(seconds=self._poll_seconds),
+            allowed_updates=WANTED,
+            drop_pending_updates=False,
+            error_callback=_polling_failed,
+        )
+
+    async def _go_on_connecting(self) -> None:
+        for attempt in count():
+            await asyncio.sleep(self._retry_seconds[min(attempt, len(self._retry_seconds) - 1)])
+            try:
+                await self._connect()
+            except InvalidToken:
+                log.error("the service refuses the token; give the one it issued for this bot")  # noqa: TRY400
+                return
+            except TelegramError as error:
+                log.warning("the service cannot be reached yet: %s", redacted(str(error)))
+            else:
+                return
+
+    async def _keep(self, updates: list[Update]) -> None:
+        first = updates[0]
+        try:
+            reading = read(updates)
+        except Exception as error:  # whatever it stumbles over, the update must not be lost
+            log.error("update %d cannot be read (%s) and is parked", first.update_id, type(error).__name__)  # noqa: TRY400
+            await self._park(first.to_dict())
+            return
+        if reading is not None:
+            arrival = Arrival(
+                dealer=self._dealer,
+                address=Address(channel=self.name, chat=str(reading.chat)),
+                update=str(first.update_id),
+                at=reading.at or self._now(),
+                event=reading.event,
+                name=reading.name,
+                language=reading.language,
+            )
+            await self._hand_on(arrival)
+        if first.callback_query is not None:
+            self._acknowledge(first.callback_query)
+
+    async def _park(self, raw: Raw) -> None:
+        """Keep an update that cannot be read, without the invite that it may hold."""
+        chat = chat_of(raw)
+        arrival = Arrival(
+            dealer=self._dealer,
+            address=Address(channel=self.name, chat="" if chat is None else str(chat)),
+            update=str(raw["update_id"]),
+            at=self._now(),
+            event=None,
+            raw=INVITE.sub(r"\1[invite]", json.dumps(raw)),
+        )
+        await self._hand_on(arrival)
+
+    async def _hand_on(self, arrival: Arrival) -> None:
+        if self._receive is None:
+            raise RuntimeError("nobody receives yet")
+        await self._receive(arrival)
+
+    def _acknowledge(self, press: CallbackQuery) -> None:
+        """End the waiting circle on the button, beside everything else: too late or not at all changes nothing."""
+        if len(self._answers) >= MOST_ANSWERS:
+            return
+        task = asyncio.create_task(_answer(press), name="telegram: acknowledging a press")
+        self._answers.add(task)
+        task.add_done_callback(self._answers.discard)
+
+
+async def _answer(press: CallbackQuery) -> None:
+    try:
+        await press.answer()
+    except TelegramError as error:
+        log.debug("a press could not be acknowledged: %s", type(error).__name__)
+
+
+def _polling_failed(error: TelegramError) -> None:
+    log.warning("asking for updates failed: %s", redacted(str(error)))
+
+
+def chat_of(raw: object) -> int | None:
+    """The number of the chat that a raw update comes from, as far as it can be found."""
+    if not isinstance(raw, dict):
+        return None
+    chat = raw.get("chat")
+    if isinstance(chat, dict) and isinstance(chat.get("id"), int):
+        return int(chat["id"])
+    return next((found for value in raw.values() if (found := chat_of(value)) is not None), None)

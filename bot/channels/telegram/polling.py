@@ -1,0 +1,108 @@
+"""What stands between the service's answers and the library's polling."""
+
+import asyncio
+import json
+import logging
+import time
+from collections.abc import Callable
+from typing import Any
+
+from telegram import Update
+from telegram.error import NetworkError
+from telegram.request import HTTPXRequest
+
+from bot.channels.telegram.inbox import Raw, album_of
+
+Expect = Callable[[list[Raw], dict[int, Raw]], None]
+"""Hears of a batch before the library puts its updates: as handed on, and those it cannot read by number."""
+
+Answer = tuple[int, bytes]
+"""Status and body."""
+
+CONNECTIONS = 2
+RIVALS = 3
+"""How often in a row another poller may be met before that is trouble."""
+
+log = logging.getLogger(__name__)
+
+
+class PollingRequest(HTTPXRequest):
+    """Asks for updates, and gives the library each one once, in order, an unreadable one as its bare number.
+
+    For one update that it cannot read the library drops the whole batch and asks for it again without a pause. A batch
+    with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
+    """
+
+    def __init__(self, expect: Expect, album_seconds: float) -> None:
+        super().__init__(connection_pool_size=CONNECTIONS, pool_timeout=5.0)
+        self._expect = expect
+        self._album_seconds = album_seconds
+        self._answered_at = time.monotonic()
+        self._rivals = 0
+        self._refused = False
+
+    async def do_request(self, *args: Any, **kwargs: Any) -> Answer:  # noqa: ANN401 passed on as they come
+        """Status and body of the answer, with nothing in it that the library cannot read."""
+        batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
+        if batch and any(album_of(raw) for raw in batch):
+            await asyncio.sleep(self._album_seconds)
+            batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
+        if batch is None:
+            return answer
+        unreadable = {raw["update_id"]: raw for raw in batch if not _readable(raw)}
+        handed_on = [{"update_id": raw["update_id"]} if raw["update_id"] in unreadable else raw for raw in batch]
+        self._expect(handed_on, unreadable)
+        return 200, json.dumps({"ok": True, "result": handed_on}).encode()
+
+    def trouble(self, longest_silence: float) -> str | None:
+        """What keeps updates from coming in, in a sentence; None if nothing is known to. Silence in seconds."""
+        if self._refused:
+            return "The service refuses the token; give the one it issued for this bot."
+        if self._rivals >= RIVALS:
+            return "Another process polls with the same token; stop it, or give this one a bot of its own."
+        silent = time.monotonic() - self._answered_at
+        if silent > longest_silence:
+            return f"The service has not answered for {silent:.0f} seconds; look at the network."
+        return None
+
+    def _looked_at(self, answer: Answer) -> tuple[list[Raw] | None, Answer]:
+        """The updates of an answer (None: it holds none to look at) beside the answer; its status is remembered."""
+        code = answer[0]
+        self._refused = code in {401, 404}
+        self._rivals = self._rivals + 1 if code == 409 else 0
+        batch = _batch(answer)
+        if batch is not None:
+            self._answered_at = time.monotonic()
+        return batch, answer
+
+
+def _readable(raw: Raw) -> bool:
+    try:
+        Update.de_json(raw, None)
+    except Exception as error:  # the library raises whatever it stumbles over
+        log.error("update %s cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
+        return False
+    return True
+
+
+def _batch(answer: Answer) -> list[Raw] | None:
+    """The updates of an answer by number, each once; None where it holds none to look at.
+
+    NetworkError if they have no numbers. The library asks next for what follows the last one, so order matters.
+    """
+    code, payload = answer
+    if code != 200:
+        return None
+    try:
+        said: Any = json.loads(payload.decode("utf-8", "replace"))
+    except ValueError:
+        return None
+    result = said.get("result") if isinstance(said, dict) else None
+    if not isinstance(result, list):
+        return None
+    numbered = {
+        raw["update_id"]: raw for raw in result if isinstance(raw, dict) and isinstance(raw.get("update_id"), int)
+    }
+    if result and not numbered:
+        raise NetworkError("the service answers with updates that have no number")
+    return [numbered[number] for number in sorted(numbered)]

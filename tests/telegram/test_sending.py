@@ -1,0 +1,149 @@
+"""Messages go out as people should see them, and every refusal says what it means."""
+
+import pytest
+
+from bot.channels.telegram import TelegramChannel
+from bot.model.message import Button, Delivered, Refusal
+from tests.botapi import BotApi, Fault
+from tests.botapi.errors import Refusal as Answer
+from tests.botapi.people import Person
+from tests.telegram.desk import parcel
+
+
+@pytest.fixture
+def ada(api: BotApi) -> Person:
+    person = api.person("Ada")
+    person.starts()
+    return person
+
+
+async def test_text_that_looks_like_markup_arrives_as_written(channel: TelegramChannel, ada: Person) -> None:
+    text = '<3 & <a href="x">Ada</b> 7 < 8 > 6 &amp;'
+    assert isinstance(await channel.send(parcel(ada.id, text)), Delivered)
+    assert ada.texts == [text]
+
+
+async def test_buttons_stand_below_in_their_rows(channel: TelegramChannel, ada: Person) -> None:
+    await channel.send(parcel(ada.id, "Which pad?", ["6.2", "6.8", "7.2"], ["Back"]))
+    rows = ada.messages[-1]["reply_markup"]["inline_keyboard"]
+    assert [[button["text"] for button in row] for row in rows] == [["6.2", "6.8", "7.2"], ["Back"]]
+
+
+async def test_a_row_of_ten_is_broken(channel: TelegramChannel, ada: Person) -> None:
+    await channel.send(parcel(ada.id, "Which?", [str(n) for n in range(10)]))
+    assert [len(row) for row in ada.messages[-1]["reply_markup"]["inline_keyboard"]] == [8, 2]
+
+
+async def test_a_long_message_comes_in_parts_with_its_buttons_on_the_last(
+    channel: TelegramChannel, ada: Person
+) -> None:
+    lines = [f"line {n} \N{BATHTUB} <b>" for n in range(600)]
+    sent = await channel.send(parcel(ada.id, "\n".join(lines), ["Done"]))
+    assert len(ada.texts) > 1
+    assert "\n".join(ada.texts).split("\n") == lines
+    assert ["reply_markup" in message for message in ada.messages] == [False] * (len(ada.messages) - 1) + [True]
+    assert sent == Delivered(reference=str(ada.messages[-1]["message_id"]))
+
+
+async def test_a_message_refused_half_way_goes_on_where_it_stopped(
+    api: BotApi, channel: TelegramChannel, ada: Person
+) -> None:
+    text = "\n".join(f"line {n} of a long story" for n in range(600))
+    api.faults.order(Fault.flood(3), method="sendMessage", skip=1)
+    first = await channel.send(parcel(ada.id, text, number=9))
+    assert isinstance(first, Refusal)
+    assert (first.kind, first.seconds, first.everyone) == ("later", 3, True)
+    assert isinstance(await channel.send(parcel(ada.id, text, number=9)), Delivered)
+    assert "\n".join(ada.texts) == text
+
+
+async def test_a_message_without_words_and_a_strange_address_are_bad(channel: TelegramChannel, ada: Person) -> None:
+    for impossible in (parcel(ada.id, " \n "), parcel("ada", "hi")):
+        answer = await channel.send(impossible)
+        assert isinstance(answer, Refusal)
+        assert answer.kind == "bad"
+
+
+async def test_data_that_is_too_long_in_bytes_is_bad(channel: TelegramChannel, ada: Person) -> None:
+    wide = parcel(ada.id, "hi")
+    wide = wide.model_copy(
+        update={"message": wide.message.model_copy(update={"buttons": ((Button(label="x", data="é" * 40),),)})}
+    )
+    answer = await channel.send(wide)
+    assert isinstance(answer, Refusal)
+    assert (answer.kind, "BUTTON_DATA_INVALID" in answer.why.upper()) == ("bad", True)
+
+
+@pytest.mark.parametrize(
+    ("fault", "kind"),
+    [
+        (Fault.blocked(), "blocked"),
+        (Fault.deactivated(), "gone"),
+        (Fault.kicked(), "blocked"),
+        (Fault.bad_request("chat not found"), "gone"),
+        (Fault.bad_request("not enough rights to send text messages to the chat"), "blocked"),
+        (Fault.bad_request("CHAT_RESTRICTED"), "blocked"),
+        (Fault.bad_request("message is too long"), "bad"),
+        (Fault.bad_request("can't parse entities: Unsupported start tag"), "bad"),
+        (Fault.flood(7), "later"),
+        (Fault.refuse(Answer(401, "Unauthorized")), "broken"),
+        (Fault.server_error(500), "unknown"),
+        (Fault.gateway(502), "unknown"),
+        (Fault.drop(), "unknown"),
+        (Fault.drop(after_the_work=True), "unknown"),
+        (Fault.half(), "unknown"),
+        (Fault.garbled(), "unknown"),
+    ],
+)
+async def test_every_refusal_says_what_it_means(
+    api: BotApi, channel: TelegramChannel, ada: Person, fault: Fault, kind: str
+) -> None:
+    api.faults.order(fault, method="sendMessage")
+    answer = await channel.send(parcel(ada.id, "hi"))
+    assert isinstance(answer, Refusal)
+    assert answer.kind == kind
+    assert api.token not in answer.why
+    assert isinstance(await channel.send(parcel(ada.id, "hi")), Delivered)
+
+
+async def test_a_group_that_moved_tells_where_to(api: BotApi, channel: TelegramChannel) -> None:
+    tom = api.person("Tom")
+    crew = api.group("Crew", supergroup=False)
+    crew.adds_bot(tom)
+    old = crew.id
+    crew.becomes_supergroup(tom)
+    answer = await channel.send(parcel(old, "hi"))
+    assert isinstance(answer, Refusal)
+    assert (answer.kind, answer.chat) == ("moved", str(crew.id))
+    assert isinstance(await channel.send(parcel(crew.id, "hi")), Delivered)
+
+
+async def test_a_flooded_group_does_not_stop_the_others(api: BotApi, channel: TelegramChannel) -> None:
+    tom = api.person("Tom")
+    crew = api.group("Crew")
+    crew.adds_bot(tom)
+    api.faults.order(Fault.flood(5), method="sendMessage")
+    answer = await channel.send(parcel(crew.id, "hi"))
+    assert isinstance(answer, Refusal)
+    assert (answer.seconds, answer.everyone) == (5, False)
+
+
+async def test_nobody_at_the_other_end_means_later(api: BotApi) -> None:
+    deaf = TelegramChannel(api.token, "dealer-1", api_url="http://127.0.0.1:9", retry_seconds=[60])
+
+    async def receive(_: object) -> bool:
+        raise AssertionError("nothing can arrive")
+
+    await deaf.start(receive)
+    answer = await deaf.send(parcel(5, "hi"))
+    await deaf.stop()
+    assert isinstance(answer, Refusal)
+    assert answer.kind == "later"
+
+
+async def test_typing_is_shown_and_its_failure_is_nothing(api: BotApi, channel: TelegramChannel, ada: Person) -> None:
+    await channel.busy_with(parcel(ada.id, "hi"))
+    api.faults.order(Fault.gateway(), method="sendChatAction")
+    await channel.busy_with(parcel(ada.id, "hi"))
+    await channel.busy_with(parcel("nobody", "hi"))
+    assert [call.outcome for call in api.ledger.calls_of("sendChatAction")] == ["ok", "fault: page"]
