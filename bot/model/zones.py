@@ -1,14 +1,21 @@
 """Time zones are IANA names; an offset is not a zone, because it knows no summer time."""
 
+from functools import cache
 from typing import Annotated
 from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import AfterValidator
 
 
+@cache
+def zone_names() -> frozenset[str]:
+    """Every name of the tz database; looking them up walks its folders, so it is done once."""
+    return frozenset(available_timezones())
+
+
 def check_zone(name: str) -> str:
     """Return `name` if the tz database knows it; else ValueError says what would be right."""
-    if name not in available_timezones():
+    if name not in zone_names():
         raise ValueError(f"{name!r} is not an IANA time zone; write one such as Europe/Paris")
     return name
 
