@@ -6,12 +6,22 @@ import pytest
 from telegram import Bot
 from telegram.request import HTTPXRequest
 
-from tests.botapi import BotApi, Limits, serve
+from tests.botapi import BotApi, Limits, ManualClock, serve
+
+
+@pytest.fixture(autouse=True)
+def _spans_of_time_as_they_will_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PTB_TIMEDELTA", "1")
 
 
 @pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with serve(BotApi(limits=Limits.none())) as served:
+def clock() -> ManualClock:
+    return ManualClock()
+
+
+@pytest.fixture
+async def api(clock: ManualClock) -> AsyncIterator[BotApi]:
+    async with serve(BotApi(limits=Limits.none(), clock=clock)) as served:
         yield served
 
 
