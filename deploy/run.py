@@ -24,7 +24,7 @@ NO_INSTALL = "What Brimful needs could not be installed: see the lines above; mo
 def main(words: list[str]) -> int:
     """Make the environment ready and run what `words` say in it; returns the exit code."""
     if sys.version_info < OLDEST:
-        print(f"Brimful needs Python {OLDEST[0]}.{OLDEST[1]} or newer; this is {sys.version.split()[0]}", file=sys.stderr)
+        print(f"Brimful needs Python 3.11 or newer; this is {sys.version.split()[0]}", file=sys.stderr)
         return 1
     testing = words[:1] == ["test"]
     if trouble := make_ready("test" if testing else "run"):
@@ -41,7 +41,7 @@ def run(command: list[str]) -> int:
     python = str(python_in(ENVIRONMENT))
     if os.name == "posix":
         sys.stdout.flush()
-        os.execv(python, [python, *command])
+        os.execv(python, [python, *command])  # noqa: S606 (that is the point)
     try:
         return subprocess.call([python, *command])
     except KeyboardInterrupt:
@@ -108,9 +108,12 @@ def works() -> bool:
 
 
 def pip(*arguments: str) -> bool:
-    """Install into the environment; whether that worked."""
+    """Install into the environment; whether that worked. What pip says is shown where it did not."""
     command = [python_in(ENVIRONMENT), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *arguments]
-    return subprocess.call(command, stdout=sys.stderr) == 0
+    done = subprocess.run(command, capture_output=True, text=True, errors="replace", check=False)
+    if done.returncode:
+        print(done.stdout, done.stderr, sep="", file=sys.stderr)
+    return done.returncode == 0
 
 
 def python_in(environment: Path) -> Path:

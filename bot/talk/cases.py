@@ -11,6 +11,9 @@ from bot.talk.draft import Draft
 from bot.talk.names import product_name, reading_line
 from bot.talk.words import Line, Volume, line, lines, verbatim
 
+LASTING = frozenset({"soiled", "glass", "slime", "flakes"})
+"""Reasons that only a purge, drain, clean and refill ends."""
+
 
 def new_case(journal: Sequence[Entry], owner: Person | None) -> str:
     """A short key for the next case of this owner."""
@@ -92,12 +95,11 @@ def clear(draft: Draft, case: Case, by: str = "staff", note: str = "") -> None:
 
 
 def clear_by_reading(journal: Sequence[Entry]) -> list[tuple[Entry, CaseOpened]]:
-    """The water cases that a good reading may clear; soiling and slime end only in a refill."""
-    lasting = {"soiling", "slime"}
+    """The water cases that a good reading may clear."""
     return [
         (entry, fact)
         for entry, fact in open_cases(journal)
-        if fact.klass == "water" and not lasting & set(fact.reasons)
+        if fact.klass == "water" and not LASTING & set(fact.reasons)
     ]
 
 

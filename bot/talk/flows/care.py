@@ -8,7 +8,7 @@ from pydantic import JsonValue
 from bot.model.fact import Added, CaseCleared, CaseOpened, FilterCared, Refilled, ReminderAnswered
 from bot.model.tub import Tub
 from bot.schedule.journal import open_cases
-from bot.talk.cases import new_case
+from bot.talk.cases import LASTING, new_case
 from bot.talk.flow import Again, Ask, Doing, Flow, Heard, Keep, Live, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.names import product_name
 from bot.talk.poured import poured
@@ -19,8 +19,6 @@ SHOCKING = ("potassium_monopersulfate", "sodium_dichlor", "sodium_hypochlorite",
 """Substances that a tub is oxidised with."""
 MOST_GRAMS_PER_1000L = 500.0
 """More than this was mistyped: a multiple of any label's dose (common practice)."""
-LASTING = frozenset({"soiling", "slime"})
-"""Reasons of a case that only a change of water ends."""
 
 
 @flow("shocked")
