@@ -1,0 +1,102 @@
+"""The program that is killed: the real store, engine, post, ticker and channel around a conversation that counts.
+
+Started with the path of its database, the double's URL and its token, and the name of a conversation: `count`, which
+keeps books that a test can check, or `talk`, the product's own.
+"""
+
+import asyncio
+import logging
+import math
+import sys
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from bot.channels.telegram import TelegramChannel
+from bot.model.conversation import Conversation
+from bot.model.dealer import Dealer
+from bot.model.due import Due
+from bot.model.event import Arrival, Fell, Wrote
+from bot.model.fact import Entry, Noted
+from bot.model.known import Known, Outcome
+from bot.model.message import Message
+from bot.model.person import Address, Person
+from bot.model.tub import Tub
+from bot.run.clock import WallClock
+from bot.run.engine import Step
+from bot.run.house import House
+from bot.run.pace import Pace
+from bot.run.signals import stop_on_signals
+from bot.store.sqlite import SqliteStore
+from bot.talk.step import apologise, step
+
+DEALER = Dealer(key="north", name="North Quay Tubs")
+NO_LIMIT = {"telegram": Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)}
+REMIND_EVERY = 5
+REMIND_SECONDS = 1.5
+
+
+def count(known: Known, arrival: Arrival, now: datetime) -> Outcome:
+    """Answer each message with its text and its place in the chat; remind of every fifth a moment later."""
+    person = known.person
+    if person is None:
+        return Outcome()
+    match arrival.event:
+        case Fell(what=what):
+            return Outcome(messages=(Message(to=person.key, lane="reminder", text=f"reminder {what}"),))
+        case Wrote(text=text):
+            place = known.conversation.serial + 1
+            about = {"dealer": known.dealer.key, "tub": None, "person": person.key}
+            soon = now + timedelta(seconds=REMIND_SECONDS)
+            due = Due(key=f"{person.key} {text}", kind="reminder", what=text, at=soon, **about)
+            return Outcome(
+                entries=(Entry(key=arrival.update, at=now, via="telegram", fact=Noted(text=text), **about),),
+                conversation=Conversation(serial=place),
+                messages=(Message(to=person.key, text=f"answer {text} {place}"),),
+                set_dues=(due,) if place % REMIND_EVERY == 0 else (),
+            )
+        case _:
+            return Outcome()
+
+
+STEPS: dict[str, Step] = {"count": count, "talk": step}
+
+
+async def prepare(path: Path, chats: list[int]) -> None:
+    """Make the database, with an owner and a tub for every chat."""
+    store = SqliteStore(path)
+    await store.open()
+    await store.put_dealer(DEALER)
+    people = [
+        Person(
+            key=f"p{chat}", dealer="north", name="Ada", address=Address(channel="telegram", chat=str(chat)),
+            agreed_at=WallClock().now(),
+        )
+        for chat in chats
+    ]  # fmt: skip
+    tubs = [Tub(key=f"t{chat}", dealer="north", volume=1300, sanitizer="chlorine", cartridge=False) for chat in chats]
+    await store.put("north", people, tubs, [(f"p{chat}", f"t{chat}") for chat in chats])
+    await store.close()
+
+
+async def main(path: str, url: str, token: str, conversation: str) -> None:
+    """Serve until a signal comes."""
+    channel = TelegramChannel(token, "north", api_url=url, poll_seconds=5, album_seconds=0.05)
+    every = timedelta(seconds=0.2)
+    house = House(SqliteStore(path), {"telegram": channel}, STEPS[conversation], apologise, paces=NO_LIMIT, every=every)
+    with stop_on_signals() as stop:
+        await house.serve(WallClock(), stop)
+
+
+def run(arguments: list[str]) -> int:
+    """Run until a signal comes; 1 if it ended by an error."""
+    logging.basicConfig(level=logging.WARNING, stream=sys.stderr)
+    try:
+        asyncio.run(main(*arguments))
+    except Exception:
+        logging.exception("the program ended by an error")
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(run(sys.argv[1:]))

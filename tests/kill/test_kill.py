@@ -1,0 +1,31 @@
+"""Killed at any instant under load, nothing is lost, nothing is done twice, and the order is kept.
+
+BRIMFUL_KILLS=200 makes it long; `python -m tests.kill` runs as many as it is told and prints a table.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from tests.kill import books
+from tests.kill.ordeal import endure, kills_wanted
+
+READINGS = ("ph 7.4 ta 90 fc 3", "hello", "what is open now?", "fc 4", "thanks", "/tub")
+
+
+def readings(place: int) -> str:
+    return READINGS[place % len(READINGS)]
+
+
+@pytest.mark.timeout(3600)
+def test_every_message_is_answered_once_and_in_order(tmp_path: Path):
+    result = endure(tmp_path, kills=kills_wanted(10), seed=20270301)
+    assert books.of_count(result) == [], result.log[-2000:]
+    assert result.made > 100
+
+
+@pytest.mark.timeout(3600)
+def test_the_product_s_own_conversations_keep_their_books(tmp_path: Path):
+    result = endure(tmp_path, kills=kills_wanted(4), seed=7, conversation="talk", says=readings)
+    assert books.of_any(result) == [], result.log[-2000:]
+    assert all(len(result.outbox[chat]) >= len(written) for chat, written in result.written.items())
