@@ -3,9 +3,10 @@
 from dosing.active import ActiveChlorine, active_chlorine
 from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
 from dosing.history import Addition, Past, Refill, Soak
+from dosing.job import Purpose
 from dosing.langelier import langelier
 from dosing.limits import LOCALES, Limits, limits_for
-from dosing.planner import Purpose, plan
+from dosing.planner import plan
 from dosing.products import DEFAULT_KIT, Kit, Measure, Product
 from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
 from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json

@@ -18,6 +18,8 @@ BROMIDES = ("sodium_bromide", "bcdmh")
 OXIDISER = "potassium_monopersulfate"
 CYANURATE_SOURCES = STABILISED | {"cyanuric_acid"}
 
+NOTHING = Brings()
+
 
 @dataclass(frozen=True, slots=True)
 class Effect:
@@ -27,8 +29,8 @@ class Effect:
     take. `solids` in mg/L.
     """
 
-    fresh: Brings = Brings()
-    spent: Brings = Brings()
+    fresh: Brings = NOTHING
+    spent: Brings = NOTHING
     solids: float = 0.0
     oxygen: float = 0.0
     """mmol of active oxygen (each stands for a mole of chlorine)."""
@@ -110,7 +112,9 @@ class Effect:
         """The same with so much more alkalinity (mg/L) from salts outside the table."""
         equivalents = more / CACO3_PER_EQUIVALENT
         fresh = self.fresh._replace(alkalinity=self.fresh.alkalinity + equivalents)
-        return Effect(fresh, self.spent._replace(alkalinity=self.spent.alkalinity + equivalents), self.solids, self.oxygen)
+        return Effect(
+            fresh, self.spent._replace(alkalinity=self.spent.alkalinity + equivalents), self.solids, self.oxygen
+        )
 
 
 def effect(substances: Mapping[str, float]) -> Effect:

@@ -1,29 +1,35 @@
 """Alkalinity and pH: which way they should go, and the cheapest arrows of the kit that bring them there.
 
-In the plane of alkalinity (mg/L CaCO3) and DIC (mmol/L) the water is a point, every product a constant arrow, and air an
-arrow that only takes DIC away. One arrow, or two, reach an aim; the cheapest pair that needs no negative dose is taken.
+In the plane of alkalinity (mg/L CaCO3) and DIC (mmol/L) the water is a point, every product a constant arrow, and air
+an arrow that only takes DIC away. One arrow, or two, reach an aim; the cheapest that needs no negative dose is taken.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal, TypeAlias
 
+import numpy as np
+from numpy.typing import NDArray
+
+from dosing.arrays import Array
 from dosing.arrows import ACIDS, ALKALIES, BICARBONATES, CARBONATES, Effect, effect
 from dosing.codes import AskCode
 from dosing.ledger import Trend
 from dosing.limits import Limits
 from dosing.order import Dose
 from dosing.products import Kit, Product
+from dosing.readings import Interval
 from dosing.region import Region
 from dosing.steps import Why
 
 Way = Literal[-1, 0, 1]
-_SURE = 0.52
-"""More likely than not, with a margin for a region of finitely many waters."""
+_PARTS = 20
 _AIR_COST = 0.8
+_CARBONATE_RISK = 1.0
+"""Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _SECOND_HALF = 4.0
 """g per 1,000 L: a smaller dose of acid is not halved."""
 
@@ -65,16 +71,35 @@ AIR = Arrow(None, 0.0, -1.0, _AIR_COST, 0.5)
 Mix: TypeAlias = tuple[tuple[Arrow, float], ...]
 
 
-def wanted(region: Region, trend: Trend, aim: float, limits: Limits) -> Wanted:
-    """Judge alkalinity and pH by how much of the region lies on which side of the rules."""
-    ph, ta = region.ph, region.alkalinity
+def wanted(water: Mapping[str, Interval], region: Region, trend: Trend, aim: float, limits: Limits) -> Wanted:
+    """Judge alkalinity and pH by how much of what the reading allows lies on which side of the rules."""
+    ph, ta = np.meshgrid(_evenly(water["ph"]), _evenly(water["ta"]))
     low_ta, high_ta = limits.alkalinity_fine
     bouncing, climbing = trend == "bouncing", trend == "climbing"
     low = (ta < low_ta) | ((ta < limits.alkalinity_low_if_ph_low) & ((ph < limits.ph_with_alkalinity_low) | bouncing))
     high = (ta > limits.alkalinity_high) | ((ta > high_ta) & ((ph > limits.ph_with_alkalinity_high) | climbing))
-    alkalinity: Way = 1 if region.share(low) > _SURE else -1 if region.share(high) > _SURE else 0
-    acid, base = region.share(ph < limits.ph_fine[0]), region.share(ph > limits.ph_fine[1])
-    return Wanted(alkalinity, 1 if acid > _SURE else -1 if base > _SURE else 0, aim)
+    alkalinity: Way = 1 if _sure(low) else -1 if _sure(high) else 0
+    acid, base = _sure(ph < limits.ph_fine[0]), _sure(ph > limits.ph_fine[1])
+    if alkalinity == 0 and not acid and not base and _scales(region, limits):
+        return Wanted(0, -1, aim)
+    return Wanted(alkalinity, 1 if acid else -1 if base else 0, aim)
+
+
+def _evenly(interval: Interval) -> Array:
+    """What a reading allows, each as likely as the other: an eye errs up as often as down, so half lies either side."""
+    parts = (np.arange(_PARTS) + 0.5) / _PARTS
+    below = interval.low + (interval.likely - interval.low) * parts
+    return np.concatenate([below, interval.likely + (interval.high - interval.likely) * parts])
+
+
+def _sure(where: NDArray[np.bool_]) -> bool:
+    return float(np.mean(where)) > 0.5 + 1e-9
+
+
+def _scales(region: Region, limits: Limits) -> bool:
+    """Hard water that would scale although pH is in its range: a lower pH comes before a water change."""
+    hard = float(region.hardness[0]) > limits.hardness_fine[1] and float(region.ph[0]) > limits.ph_aim + 0.1
+    return hard and float(region.saturation_index[0]) > limits.saturation_fine[1]
 
 
 def arrows(kit: Kit) -> list[Arrow]:
@@ -83,19 +108,24 @@ def arrows(kit: Kit) -> list[Arrow]:
     for product in kit.holding(ALKALIES | ACIDS):
         if not (product.buffer or product.binder):
             each = effect(product.substances)
-            out.append(Arrow(product, each.alkalinity + product.alkalinity_per_g, each.dic, 1.0, product.price / 1000.0))
+            cost = 1.0 + (_CARBONATE_RISK if product.main in CARBONATES else 0.0)
+            out.append(
+                Arrow(product, each.alkalinity + product.alkalinity_per_g, each.dic, cost, product.price / 1000.0)
+            )
     return out
 
 
 def balance(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first: bool) -> Balance:
-    """The safe doses toward the aim."""
+    """The safe doses toward the aim; `air_first` where the water is new and still holds carbon dioxide."""
     if want.alkalinity == 0 and want.ph == 0:
         return Balance(after=region)
     if want.alkalinity < 0:
         return _lower(region, want, kit, limits)
     if want.alkalinity > 0:
         return _raise(region, want, kit, limits, air_first=air_first)
-    return _ph_down(region, want, kit, limits) if want.ph < 0 else _ph_up(region, want, kit, limits, air_first=air_first)
+    return (
+        _ph_down(region, want, kit, limits) if want.ph < 0 else _ph_up(region, want, kit, limits, air_first=air_first)
+    )
 
 
 def _raise(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first: bool) -> Balance:
@@ -141,7 +171,9 @@ def _total(mix: Sequence[tuple[Arrow, float]]) -> Effect:
     total = Effect()
     for arrow, amount in mix:
         if arrow.product is not None:
-            total = total.plus(effect(arrow.product.split(amount)).with_alkalinity(arrow.product.alkalinity_per_g * amount))
+            total = total.plus(
+                effect(arrow.product.split(amount)).with_alkalinity(arrow.product.alkalinity_per_g * amount)
+            )
     return total
 
 
@@ -154,7 +186,7 @@ def _ph_up(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
         return _doses(region, ((AIR, 1.0),), want, limits)
     soda = min(sodas, key=lambda arrow: arrow.cost_unit)
     product = soda.product
-    assert product is not None  # noqa: S101 - sodas hold products only
+    assert product is not None
     amount = best.amount_to_ph(effect(product.substances), limits.ph_aim)
     if alkalinity + amount * soda.alkalinity > limits.alkalinity_fine[1]:
         return _doses(region, ((AIR, 1.0),), want, limits)
@@ -219,12 +251,11 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
     products = [(arrow, amount) for arrow, amount in mix if arrow.product is not None]
     most = 1.0
     for arrow, amount in products:
-        assert arrow.product is not None  # noqa: S101 - filtered above
+        assert arrow.product is not None
         steps = limits.acid_steps_a_plan if arrow.alkalinity < 0 else 1
         most = min(most, steps * _cap(arrow.product, limits) / amount) if amount > 0 else most
-    safe = region.safe_share(_total(products), region, limits, most)
+    safe, after = region.safely(_total(products), region, limits, most)
     given = [(arrow, amount * safe) for arrow, amount in products if amount * safe > 0]
-    after = region.dosed(_total(given))
     doses = [dose for arrow, amount in given for dose in _portions(arrow, amount, want, region, limits, safe < 1.0)]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
     if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
@@ -238,12 +269,16 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
 
 def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits: Limits, partial: bool) -> list[Dose]:
     product = arrow.product
-    assert product is not None  # noqa: S101 - air has no portions
+    assert product is not None
     ph, ta = round(float(region.ph[0]), 2), round(float(region.alkalinity[0]), 1)
     cautions: tuple[str, ...] = ("safe_part_only",) if partial else ()
     if arrow.alkalinity > 0:
         soda = product.main not in BICARBONATES and want.alkalinity <= 0
-        why = Why("ph_low", {"ph": ph, "aim": limits.ph_aim}) if soda else Why("alkalinity_low", {"ta": ta, "aim": want.aim})
+        why = (
+            Why("ph_low", {"ph": ph, "aim": limits.ph_aim})
+            if soda
+            else Why("alkalinity_low", {"ta": ta, "aim": want.aim})
+        )
         key = "ph_up" if soda else "alkalinity_up" if product.main in BICARBONATES else "alkalinity_and_ph_up"
         return [Dose(key, "base", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
     why = Why("ph_high", {"ph": ph, "aim": limits.ph_aim})

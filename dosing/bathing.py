@@ -11,11 +11,18 @@ from dosing.limits import Limits
 from dosing.readings import Interval
 from dosing.steps import Bathing, Escalate, Spread, Step
 
-_WITHHOLD: tuple[DoubtCode, ...] = ("bleached_pad", "ph_dye_falsified", "strips_expired", "change_impossible", "pair_impossible", "no_response")
+_WITHHOLD: tuple[DoubtCode, ...] = (
+    "bleached_pad",
+    "ph_dye_falsified",
+    "strips_expired",
+    "change_impossible",
+    "pair_impossible",
+    "no_response",
+)
 
 
 def readings_say(known: Known, read: Mapping[str, Interval], limits: Limits) -> list[BathingCode]:
-    """Every reason of the readings against bathing now. A sanitizer must be likely in its band; a pH wholly outside bars."""
+    """Every reason of the readings against bathing now: sanitizer likely out of its band, pH wholly outside."""
     out: list[BathingCode] = []
     sanitizer, ph, temp = read.get(known.key), read.get("ph"), read.get("temp")
     low, high = limits.bromine_bathing if known.key == "br" else limits.chlorine_bathing

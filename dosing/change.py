@@ -52,12 +52,13 @@ def _fill(ledger: Ledger) -> tuple[dict[str, Interval], tuple[Assumed, ...]]:
 
 
 def _cyanurate(known: Known, limits: Limits) -> tuple[float, Why] | None:
-    cya = known.read.get("cya")
-    booked = cya or known.water["cya"]
+    booked = known.water["cya"]
     if booked.likely < limits.cyanurate_change:
         return None
     goal = 0.0 if limits.cyanurate_barred else limits.cyanurate_warn * 0.5
-    return 1.0 - goal / booked.likely, Why("cyanurate_high", {"cya": round(booked.likely, 1), "limit": limits.cyanurate_change})
+    return 1.0 - goal / booked.likely, Why(
+        "cyanurate_high", {"cya": round(booked.likely, 1), "limit": limits.cyanurate_change}
+    )
 
 
 def _solids(known: Known, ledger: Ledger, limits: Limits) -> tuple[float, Why] | None:
@@ -72,10 +73,19 @@ def _hardness(known: Known, region: Region, fill: dict[str, Interval], limits: L
     """Only once pH and alkalinity are right, and only if the fill water is softer."""
     ch = known.read.get("ch")
     right = known.believes("ph", "ta") and limits.ph_fine[0] <= float(region.ph[0]) <= limits.ph_aim + 0.2
-    if ch is None or not right or ch.likely <= limits.hardness_fine[1] or float(region.alkalinity[0]) > limits.alkalinity_fine[1]:
+    if (
+        ch is None
+        or not right
+        or ch.likely <= limits.hardness_fine[1]
+        or float(region.alkalinity[0]) > limits.alkalinity_fine[1]
+    ):
         return None
     index = float(region.saturation_index[0])
     if index <= limits.saturation_fine[1] or fill["ch"].likely >= 0.8 * ch.likely:
         return None
-    share = (ch.likely - limits.hardness_aim) / (ch.likely - fill["ch"].likely) if fill["ch"].likely < limits.hardness_aim else 0.5
+    share = (
+        (ch.likely - limits.hardness_aim) / (ch.likely - fill["ch"].likely)
+        if fill["ch"].likely < limits.hardness_aim
+        else 0.5
+    )
     return min(0.5, share), Why("hardness_high", {"ch": round(ch.likely), "saturation_index": round(index, 2)})

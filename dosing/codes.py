@@ -27,6 +27,7 @@ WhyCode = Literal[
     "cyanurate_high",  # cya, limit, percent
     "solids_high",  # tds, start, percent
     "air_lifts_ph",  # ph, aim
+    "one_at_a_time",  # minutes; a wait because something went in just now
     "check_result",  # retest at the end of a plan
     "bounds_hold_rest",  # retest because only the safe part could be given
     "reading_doubted",  # retest because the reading is not believed

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from dosing.arrows import CARBONATES
+from dosing.arrows import CARBONATES, CYANURATE_SOURCES
 from dosing.codes import AskCode, DoubtCode
 from dosing.known import Known
 from dosing.ledger import Ledger
@@ -15,11 +15,6 @@ from dosing.readings import Interval, Reading
 from dosing.region import Region, air_equilibrium_ph
 from dosing.steps import Doubt
 
-_NO_DOSE: dict[DoubtCode, AskCode] = {
-    "bleached_pad": "diluted_test",
-    "strips_expired": "new_strips",
-    "no_response": "second_test",
-}
 _JUMP = {"ta": 20.0, "ch": 40.0, "cya": 20.0}
 _PH_FALL = 0.5
 _CARBONIC_PRESSURE_MAX = 0.15
@@ -48,7 +43,10 @@ def doubt(known: Known, reading: Reading, ledger: Ledger, region: Region, kit: K
     _pair(known, ledger, region, mark)
     _cyanurate(known, ledger, kit, mark, limits)
     read = {key: interval for key, interval in known.read.items() if key not in lost}
-    return replace(known, read=read, doubts=tuple(found), asks=tuple(asks))
+    water = known.water
+    if "cya" in lost:
+        water = {**water, "cya": ledger.carry("cya") or Interval(0.0, limits.cyanurate_warn, 0.0)}
+    return replace(known, read=read, water=water, doubts=tuple(found), asks=tuple(asks))
 
 
 _Mark = Callable[..., None]
@@ -134,12 +132,9 @@ def _cyanurate(known: Known, ledger: Ledger, kit: Kit, mark: _Mark, limits: Limi
     """Cyanurate that nothing could have brought; cyanurate that passes for carbonate alkalinity."""
     cya = known.read.get("cya")
     if cya is not None and cya.low >= limits.cyanurate_warn:
-        no_source = ledger.fill is not None and (booked := ledger.carry("cya")) is not None and booked.high < cya.low - 20.0
-        kit_has_none = bool(kit.products) and not any(
-            name in {"sodium_dichlor", "sodium_dichlor_anhydrous", "trichlor", "cyanuric_acid"}
-            for product in kit.products
-            for name in product.substances
-        )
+        booked = ledger.carry("cya")
+        no_source = ledger.fill is not None and booked is not None and booked.high < cya.low - 20.0
+        kit_has_none = bool(kit.products) and not any(set(p.substances) & CYANURATE_SOURCES for p in kit.products)
         if no_source or (kit_has_none and not ledger.additions):
             mark("cyanurate_without_source", "cya", ("cya",), "second_test", cya=cya.likely)
     in_water = known.water["cya"].likely

@@ -72,10 +72,14 @@ def understand(
     if temperature is not None and "temp" not in found:
         found["temp"] = Interval(temperature, temperature)
     water, assumed = _water(found, ledger)
+    _soaked(found, reading, ledger, limits)
     asks: list[AskCode] = []
     if system is not None and ("br" if system == "bromine" else "fc") not in found:
         asks.append("br" if system == "bromine" else "fc")
-    asks += [key for key in ("ph", "ta") if key not in found]
+    if "ph" not in found:
+        asks.append("ph")
+    if "ta" not in found and not _within(found.get("ph"), limits.ph_fine):
+        asks.append("ta")
     return Known(system, found, water, cc, tuple(doubts), tuple(asks), assumed)
 
 
@@ -88,7 +92,7 @@ def _system(sanitizer: str | None, ledger: Ledger, doubts: list[Doubt]) -> str |
 
 
 def _one_scale(found: dict[str, Interval], system: str | None, doubts: list[Doubt]) -> None:
-    """Bromine read on a chlorine scale is 2.25 times the number; chlorine read on a bromine pad the number over 2.25."""
+    """Bromine read on a chlorine scale is 2.25 times the number; chlorine on a bromine pad the number over 2.25."""
     if system == "bromine" and "br" not in found and ("fc" in found or "tc" in found):
         name = "fc" if "fc" in found else "tc"
         found["br"] = found[name].scaled(BROMINE_PER_CHLORINE)
@@ -102,9 +106,7 @@ def _one_scale(found: dict[str, Interval], system: str | None, doubts: list[Doub
         found.pop(other, None)
 
 
-def _combined(
-    found: dict[str, Interval], ledger: Ledger, limits: Limits, doubts: list[Doubt]
-) -> Interval | None:
+def _combined(found: dict[str, Interval], ledger: Ledger, limits: Limits, doubts: list[Doubt]) -> Interval | None:
     """Combined chlorine as total less free; not judged while monopersulfate reads as combined."""
     free, total, cc = found.get("fc"), found.get("tc"), found.get("cc")
     if cc is None and free is not None and total is not None:
@@ -121,8 +123,21 @@ def _combined(
     return cc
 
 
+def _within(interval: Interval | None, fine: tuple[float, float]) -> bool:
+    return interval is not None and fine[0] <= interval.likely <= fine[1]
+
+
+def _soaked(found: dict[str, Interval], reading: Reading, ledger: Ledger, limits: Limits) -> None:
+    """Take off what bathers after the reading have used up; the high end stays, they may have used less."""
+    used = ledger.used_by_bathers(reading.hours_ago, limits.chlorine_per_bather_hour)
+    for key, factor in (("fc", 1.0), ("br", BROMINE_PER_CHLORINE)):
+        if key in found and used > 0:
+            it, less = found[key], used * factor
+            found[key] = Interval(max(0.0, it.low - less), it.high, max(0.0, it.likely - less))
+
+
 def _hardness(found: dict[str, Interval], doubts: list[Doubt]) -> None:
-    """Total hardness counts magnesium too: calcium is half of it at least, three quarters as a rule (common practice)."""
+    """Total hardness counts magnesium too: calcium is half of it or more, mostly three quarters (common practice)."""
     if "th" in found and "ch" not in found:
         total = found["th"]
         found["ch"] = Interval(total.low * 0.5, total.high, total.likely * 0.75)

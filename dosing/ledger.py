@@ -6,13 +6,14 @@ says where they are now, a little wider each day. Sanitizer and pH are not carri
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
 from dosing.arrows import ACIDS, BROMIDES, CARBONATES, OXIDISER, Effect, effect
-from dosing.history import Addition, Past, Refill
+from dosing.history import Addition, Past, Refill, Soak
 from dosing.readings import PHYSICAL, Interval, Reading, Scale
 
 CARRIED = ("ta", "ch", "cya", "borate")
@@ -86,7 +87,8 @@ class Ledger:
     def chlorine_left(self, within_hours: float = 72.0) -> float:
         """What may be left of the chlorine (mg/L) dosed since; by half every 12 h (common practice)."""
         recent = (a for a in self.additions if a.hours_ago <= within_hours)
-        return sum(self.rise(a).chlorine * 2.0 ** (-a.hours_ago / _CHLORINE_HALF_LIFE_HOURS) for a in recent)
+        left = (self.rise(a).chlorine * math.exp2(-a.hours_ago / _CHLORINE_HALF_LIFE_HOURS) for a in recent)
+        return sum(left)
 
     def hours_since_sanitizer(self) -> float | None:
         """Hours since sanitizer was last added or read to be there; None if nothing is known."""
@@ -96,6 +98,17 @@ class Ledger:
             if any(found[key].low >= 1.0 for key in ("fc", "br") if key in found):
                 hours.append(reading.hours_ago)
         return min(hours, default=None)
+
+    def used_by_bathers(self, within_hours: float, grams_per_hour: float) -> float:
+        """mg/L of chlorine that bathers of the last so many hours have used up; 0 while the volume is unknown."""
+        soaks = (e for e in self.since_fill if isinstance(e, Soak) and e.hours_ago < within_hours)
+        hours = sum(soak.bathers * soak.minutes / 60.0 for soak in soaks)
+        return hours * grams_per_hour * 1000.0 / self.volume if self.volume else 0.0
+
+    def acid_doses(self, within_hours: float) -> int:
+        """How many times acid went in within so many hours."""
+        recent = (a for a in self.additions if a.hours_ago <= within_hours)
+        return sum(any(name in ACIDS and grams > 0 for name, grams in a.substances.items()) for a in recent)
 
     def bromide_grams(self) -> float:
         """Grams of bromide salts and bromine donors in this fill."""

@@ -71,9 +71,8 @@ class Limits:
     temperature_max: float = 40.0  # US CDC; CPSC 1979
 
     volume_min: float = 100.0
-    volume_max: float = 8000.0
-    """Above it the water is a swim spa or a pool, which this library does not speak of."""
-    volume_swimspa: float = 4000.0
+    volume_max: float = 4000.0
+    """L; less is a mistyped number, more is a swim spa or a pool, which this library does not speak of."""
     reading_hours: float = 24.0
     oxidiser_hours: float = 24.0
     """So long monopersulfate reads as combined chlorine (from memory)."""
@@ -86,6 +85,10 @@ class Limits:
     carbonate_step: float = 50.0
     calcium_step: float = 100.0
     monopersulfate_step: float = 60.0
+    monopersulfate_dose: float = 30.0
+    """A shock without chlorine, g of the pure salt per 1,000 L (about an ounce in 250 US gallons)."""
+    chlorine_per_bather_hour: float = 4.0
+    """g of chlorine that an hour of one bather uses up (from memory)."""
     bromide_step: float = 40.0
     same_pad_doses: int = 3
 

@@ -125,12 +125,14 @@ def _pure(key: str, substance: str, fraction: float, density: float, *, cap: flo
 
 
 # Strengths are those that the trade sells most; densities and cap volumes are common practice, and a dealer's to set.
-DEFAULT_KIT = Kit((
-    _pure("bicarbonate", "sodium_bicarbonate", 1.0, 1.0, cap=60.0, price=1.0),
-    _pure("soda_ash", "sodium_carbonate", 1.0, 1.05, cap=30.0, price=1.2),
-    _pure("bisulfate", "sodium_bisulfate", 0.93, 1.4, cap=30.0, price=1.5),
-    _pure("dichlor", "sodium_dichlor", 0.99, 0.95, cap=10.0, price=5.0),
-    replace(_pure("hypochlorite", "sodium_hypochlorite", 0.05, 1.08, cap=40.0, price=1.0), form="liquid"),
-    _pure("monopersulfate", "potassium_monopersulfate", 0.90, 1.2, cap=30.0, price=6.0),
-    _pure("calcium_chloride", "calcium_chloride", 0.77, 0.85, cap=60.0, price=1.2),
-))
+DEFAULT_KIT = Kit(
+    (
+        _pure("bicarbonate", "sodium_bicarbonate", 1.0, 1.0, cap=60.0, price=1.0),
+        _pure("soda_ash", "sodium_carbonate", 1.0, 1.05, cap=30.0, price=1.2),
+        _pure("bisulfate", "sodium_bisulfate", 0.93, 1.4, cap=30.0, price=1.5),
+        _pure("dichlor", "sodium_dichlor", 0.99, 0.95, cap=10.0, price=5.0),
+        replace(_pure("hypochlorite", "sodium_hypochlorite", 0.05, 1.08, cap=40.0, price=1.0), form="liquid"),
+        _pure("monopersulfate", "potassium_monopersulfate", 0.90, 1.2, cap=30.0, price=6.0),
+        _pure("calcium_chloride", "calcium_chloride", 0.77, 0.85, cap=60.0, price=1.2),
+    )
+)

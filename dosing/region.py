@@ -1,7 +1,7 @@
 """The region of a reading: every water that it may be, carried through doses as conserved totals.
 
-The first water is the most likely one, then come the corners of the reading (each of pH, alkalinity, hardness and
-cyanurate at its ends, sanitizer alternating), then waters spread evenly through it, which carry the weights.
+The first water is the most likely one, then come the corners of the reading: each of pH, alkalinity, hardness and
+cyanurate at its ends, sanitizer alternating. Whatever lies between lies within what the corners do.
 """
 
 from __future__ import annotations
@@ -19,15 +19,13 @@ from dosing.arrows import Effect
 from dosing.equilibria import LN10, ZERO_CELSIUS
 from dosing.limits import Limits
 from dosing.readings import Interval
-from dosing.solver import Equilibrium, Totals, solve
+from dosing.solver import Equilibrium, Known, Totals, solve
 from dosing.steps import Spread
 from dosing.substances import BORON, BR2, CACO3, CACO3_PER_EQUIVALENT, CL2, CYANURIC_ACID, Brings
 
 AIR_PRESSURE = 420e-6
 """atm of carbon dioxide in outdoor air."""
-_INNER = 32
 _ENDS = np.array(list(product((0.0, 1.0), repeat=4)))
-CORNERS = len(_ENDS)
 _CYANURATE_PER_ALKALINITY = 2.2
 """mg/L of cyanurate that a mg/L of alkalinity can belong to at most (0.39 each, less a little carbonate)."""
 _GRID = 13
@@ -35,16 +33,7 @@ _SLACK = np.array([0.01, 0.01, 0.2, 0.2, 0.01, 0.01])
 """What still counts as not farther, for the six excesses: less than the computation itself can tell from the field."""
 
 
-def _golden(dimensions: int) -> Array:
-    """Steps of an even additive sequence in so many dimensions (Kronecker sequence of the generalised golden ratio)."""
-    root = 2.0
-    for _ in range(30):
-        root = (1.0 + root) ** (1.0 / (dimensions + 1))
-    return np.array([root ** -(i + 1) for i in range(dimensions)])
-
-
-_SHARES = np.vstack([_ENDS, np.mod(0.5 + np.arange(1, _INNER + 1)[:, None] * _golden(4), 1.0)])
-_PARITY = np.concatenate([np.mod(_ENDS.sum(axis=1), 2.0), _SHARES[CORNERS:, 0]])
+_PARITY = np.mod(_ENDS.sum(axis=1), 2.0)
 
 
 def _over(interval: Interval, shares: Array) -> Array:
@@ -53,7 +42,7 @@ def _over(interval: Interval, shares: Array) -> Array:
 
 def _totals(water: Mapping[str, Interval]) -> Totals:
     """mol/kg of every water of the region; chloride is rebuilt from the dissolved solids."""
-    ta, ch, cya = (_over(water[key], _SHARES[:, at]) for key, at in (("ta", 1), ("ch", 2), ("cya", 3)))
+    ta, ch, cya = (_over(water[key], _ENDS[:, at]) for key, at in (("ta", 1), ("ch", 2), ("cya", 3)))
     nil = np.zeros_like(ta)
 
     def same(key: str) -> Array:
@@ -72,6 +61,12 @@ def _totals(water: Mapping[str, Interval]) -> Totals:
     )  # fmt: skip
 
 
+def _solved(totals: Totals, known: Known, value: Array, guess: Array | None = None) -> Equilibrium:
+    if known == "ph":
+        guess = -LN10 * value
+    return solve(totals, known, value, np.full_like(value, -7.5 * LN10) if guess is None else guess)
+
+
 @dataclass(frozen=True)
 class Region:
     """Waters as conserved totals (mol/kg) with their DIC; the equilibrium is computed when it is asked for.
@@ -88,7 +83,7 @@ class Region:
     def of(cls, water: Mapping[str, Interval]) -> Region:
         """The region of a reading; `water` holds a closed interval for every key."""
         totals = _totals(water)
-        solved = solve(totals, "ph", _over(water["ph"], _SHARES[:, 0]))
+        solved = _solved(totals, "ph", _over(water["ph"], _ENDS[:, 0]))
         region = cls(totals._replace(chloride=solved.chloride, solids=None), solved.dic, solved.ln_proton)
         region.__dict__["solved"] = solved
         return region
@@ -96,10 +91,11 @@ class Region:
     @cached_property
     def solved(self) -> Equilibrium:
         """The equilibrium of every water at its DIC."""
-        return solve(self.totals, "dic", self.total_dic, self.start)
+        return _solved(self.totals, "dic", self.total_dic, self.start)
 
     @property
     def ph(self) -> Array:
+        """Of every water."""
         return -self.solved.ln_proton / LN10
 
     @property
@@ -161,22 +157,18 @@ class Region:
             region.__dict__["solved"] = Equilibrium(*(part[rows] for part in self.solved))
         return region
 
-    def share(self, where: NDArray[np.bool_]) -> float:
-        """How much of the region lies where the mask says, by the inner waters."""
-        return float(np.mean(where[1 + CORNERS :]))
+    def dosed(self, dose: Effect, *, bromine: bool = False, times: Array | float = 1.0) -> Region:
+        """The region after a dose in mg/L, closed to the air; in a bromine tub every oxidant frees bromine.
 
-    def dosed(self, dose: Effect, *, bromine: bool = False) -> Region:
-        """The region after a dose in mg/L, closed to the air; in a bromine tub every oxidant frees bromine."""
-        return self._after(dose, np.ones(1), bromine=bromine)
-
-    def _after(self, dose: Effect, shares: Array, *, bromine: bool) -> Region:
+        `times` multiplies the dose, for all waters or for each.
+        """
         brings = dose.fresh
         if bromine:
             freed = brings.chlorine + dose.oxygen
             brings = brings._replace(
                 chlorine=0.0, bromine=brings.bromine + freed, chloride=brings.chloride + brings.chlorine
             )
-        return Region(_moved(self.totals, brings, shares), self.total_dic + shares * brings.dic / 1000.0, self._guess)
+        return Region(_moved(self.totals, brings, times), self.total_dic + times * brings.dic / 1000.0, self._guess)
 
     @property
     def _guess(self) -> Array | None:
@@ -185,27 +177,26 @@ class Region:
     def dic_at(self, *, ph: float, alkalinity: float) -> float:
         """mmol/L of DIC that the most likely water would hold at another pH and alkalinity."""
         one = self.likely.totals._replace(alkalinity=np.array([alkalinity / CACO3_PER_EQUIVALENT / 1000.0]))
-        return float(solve(one, "ph", np.array([ph])).dic[0]) * 1000.0
+        return float(_solved(one, "ph", np.array([ph])).dic[0]) * 1000.0
 
-    def amount_to_ph(self, each: Effect, ph: float, most: float = 400.0) -> float:
-        """How many times a dose takes the most likely water to a pH; 0 where it is there or beyond, at most `most`.
+    def amount_to_ph(self, each: Effect, ph: float) -> float:
+        """How many times a dose takes the most likely water to a pH; 0 where it is there or beyond.
 
-        Two grids and a line between their points: the pH curve is smooth and monotone in the dose.
+        At a given pH carbonate alkalinity is a fixed multiple of DIC, so the pH is a straight line in the plane and a
+        dose meets it in one step; the second pass takes the new ionic strength into account.
         """
-        one, low, high = self.likely, 0.0, most
-        rising = each.alkalinity > 0
+        one, rising = self.likely, each.alkalinity > 0
         if (float(one.ph[0]) >= ph) == rising:
             return 0.0
+        amount = 0.0
         for _ in range(2):
-            amounts = np.linspace(low, high, 4 * _GRID)
-            found = one._after(each, amounts, bromine=False).ph
-            past = found >= ph if rising else found <= ph
-            if not past.any():
-                return high
-            at = max(1, int(np.argmax(past)))
-            low, high = float(amounts[at - 1]), float(amounts[at])
-        at_low, at_high = found[at - 1], found[at]
-        return low + (high - low) * float((ph - at_low) / (at_high - at_low))
+            there = one.dosed(each.times(amount))
+            found = _solved(there.totals, "ph", np.array([ph]))
+            multiple = float(found.carbonate_alkalinity[0] / found.dic[0])
+            rest = float(there.totals.alkalinity[0] - found.carbonate_alkalinity[0])
+            short = float(one.total_dic[0]) * multiple + rest - float(one.totals.alkalinity[0])
+            amount = max(0.0, short * 1000.0 / (each.fresh.alkalinity - each.dic * multiple))
+        return amount
 
     def excess(self, limits: Limits, given_back: Array | float = 0.0) -> Array:
         """How far each water lies beyond each bound: rows of pH low and high, alkalinity, chlorine, saturation."""
@@ -220,46 +211,52 @@ class Region:
         excess: Array = np.maximum(np.array(beyond), 0.0)
         return excess
 
-    def safe_share(self, dose: Effect, before: Region, limits: Limits, most: float, *, bromine: bool = False) -> float:
+    def safely(
+        self, dose: Effect, before: Region, limits: Limits, most: float = 1.0, *, bromine: bool = False
+    ) -> tuple[float, Region]:
         """The greatest share of a dose (up to `most`) that takes no corner farther beyond a bound than it was `before`.
 
-        An oxidant's own alkalinity, which it takes back as it is used up, does not count.
+        Returns the share and the region after it. An oxidant's own alkalinity, which it takes back as it is used up,
+        does not count.
         """
-        corners, allowed = self._rows(slice(0, 1 + CORNERS)), before._rows(slice(0, 1 + CORNERS)).excess(limits)
+        allowed = before.excess(limits)
+        whole = self.dosed(dose.times(most), bromine=bromine)
+        if most <= 0 or np.all(whole.excess(limits, _given_back(dose) * most) <= allowed + _SLACK[:, None]):
+            return max(0.0, most), whole
         low, high = 0.0, most
-        if most <= 0 or corners._fits(dose, np.array([most]), allowed, limits, bromine=bromine)[0]:
-            return max(0.0, most)
         for _ in range(2):
             shares = np.linspace(low, high, _GRID)
-            fits = corners._fits(dose, shares, allowed, limits, bromine=bromine)
+            fits = self._fits(dose, shares, allowed, limits, bromine=bromine)
             fits[0] = True
             at = int(np.argmin(fits)) if not fits.all() else _GRID - 1
             low, high = float(shares[max(0, at - 1)]), float(shares[at])
-        return low
+        return low, self.dosed(dose.times(low), bromine=bromine)
 
     def _fits(self, dose: Effect, shares: Array, allowed: Array, limits: Limits, *, bromine: bool) -> NDArray[np.bool_]:
         amounts = np.repeat(shares, self.total_dic.size)
-        many = self._repeated(len(shares))._after(dose, amounts, bromine=bromine)
-        given_back = amounts * max(0.0, dose.alkalinity - dose.alkalinity_spent)
-        beyond = many.excess(limits, given_back).reshape(len(_SLACK), len(shares), -1)
+        many = self._repeated(len(shares)).dosed(dose, bromine=bromine, times=amounts)
+        beyond = many.excess(limits, amounts * _given_back(dose)).reshape(len(_SLACK), len(shares), -1)
         fits: NDArray[np.bool_] = np.all(beyond <= allowed[:, None, :] + _SLACK[:, None, None], axis=(0, 2))
         return fits
 
     def _repeated(self, times: int) -> Region:
         totals = _each(self.totals, lambda part: np.tile(part, times))
         guess = self._guess
-        return Region(totals, np.tile(self.total_dic, times), None if guess is None else np.tile(guess, times))
+        region = Region(totals, np.tile(self.total_dic, times), None if guess is None else np.tile(guess, times))
+        if "solved" in self.__dict__:
+            region.__dict__["solved"] = Equilibrium(*(np.tile(part, times) for part in self.solved))
+        return region
 
-    def aired(self, hours: float, limits: Limits) -> Region:
+    def aired(self, hours: float | Array, limits: Limits, usual_ph: float | None = None) -> Region:
         """The region after jets with air: excess carbon dioxide falls by rate.
 
-        The most likely water as in a usual tub, waters of lower pH as in a slow one, of higher pH as in a fast one.
+        Waters at the most likely pH as in a usual tub, of lower pH as in a slow one, of higher pH as in a fast one.
         """
         slow, usual, fast = limits.air_rate
-        rate = np.where(self.ph < self.ph[0], slow, fast)
-        rate[0] = usual
+        middle = float(self.ph[0]) if usual_ph is None else usual_ph
+        rate = np.where(self.ph < middle - 1e-6, slow, np.where(self.ph > middle + 1e-6, fast, usual))
         left = AIR_PRESSURE + (self.pco2 - AIR_PRESSURE) * np.exp(-rate * hours)
-        solved = solve(self.totals, "pco2", np.minimum(left, self.pco2), self.solved.ln_proton)
+        solved = _solved(self.totals, "pco2", np.minimum(left, self.pco2), self.solved.ln_proton)
         region = Region(self.totals, solved.dic, solved.ln_proton)
         region.__dict__["solved"] = solved
         return region
@@ -275,10 +272,11 @@ class Region:
             return 0
         hours = -np.log((wanted - AIR_PRESSURE) / (now - AIR_PRESSURE)) / limits.air_rate[1]
         minutes = int(min(longest, max(shortest, round(hours * 6.0) * 10)))
-        allowed = before.excess(limits)[1] + 0.01
-        while minutes > shortest and np.any(self.aired(minutes / 60.0, limits).excess(limits)[1] > allowed):
-            minutes = max(shortest, minutes // 20 * 10)
-        return minutes
+        tried = np.arange(shortest, minutes + 1, 10)
+        many = self._repeated(len(tried)).aired(np.repeat(tried, self.total_dic.size) / 60.0, limits, self.ph[0])
+        beyond = many.excess(limits)[1].reshape(len(tried), -1)
+        fits = np.all(beyond <= before.excess(limits)[1] + _SLACK[1], axis=1)
+        return int(tried[fits][-1]) if fits.any() else 0
 
     def mixed(self, fill: Region, share: float) -> Region:
         """The region with this share of it changed for fill water, water by water."""
@@ -298,13 +296,17 @@ class Region:
         }
 
 
+def _given_back(dose: Effect) -> float:
+    return max(0.0, dose.alkalinity - dose.alkalinity_spent)
+
+
 def _each(totals: Totals, change: Callable[[Array], Array]) -> Totals:
     return Totals(*(part if part is None else change(part) for part in totals))  # type: ignore[arg-type]
 
 
-def _moved(totals: Totals, brings: Brings, shares: Array) -> Totals:
+def _moved(totals: Totals, brings: Brings, times: Array | float) -> Totals:
     def plus(part: Array, more: float) -> Array:
-        return part + shares * (more / 1000.0)
+        return part + times * (more / 1000.0)
 
     chloride = np.zeros_like(totals.alkalinity) if totals.chloride is None else totals.chloride
     return totals._replace(
@@ -324,7 +326,7 @@ def _moved(totals: Totals, brings: Brings, shares: Array) -> Totals:
 
 def air_equilibrium_ph(region: Region) -> float:
     """The pH that the region's most alkaline water reaches at rest with outdoor air."""
-    solved = solve(region.totals, "pco2", np.full_like(region.total_dic, AIR_PRESSURE), region.start)
+    solved = _solved(region.totals, "pco2", np.full_like(region.total_dic, AIR_PRESSURE), region.start)
     return float(np.max(-solved.ln_proton / LN10))
 
 
@@ -337,7 +339,7 @@ def hocl_at_worst(free_chlorine: float, cyanuric_acid: float, ph: float, tempera
     of = {**_BARE, "cya": Interval(cyanuric_acid, cyanuric_acid), "fc": Interval(free_chlorine, free_chlorine)}
     totals = _totals(of)
     both = _each(totals, lambda part: part[:2])._replace(kelvin=np.array([25.0, temperature]) + ZERO_CELSIUS)
-    return float(solve(both, "ph", np.array([ph, ph])).hocl.min()) * CL2 * 1000.0
+    return float(_solved(both, "ph", np.array([ph, ph])).hocl.min()) * CL2 * 1000.0
 
 
 _BARE = {"ta": Interval(400.0, 400.0), "ch": Interval(100.0, 100.0), "borate": Interval(0.0, 0.0),

@@ -36,7 +36,9 @@ class Sanitized:
     asks: tuple[AskCode, ...] = ()
 
 
-def need(known: Known, region: Region, purpose: str, *, fresh_water: bool, booked_hours: float | None, limits: Limits) -> Need | None:
+def need(
+    known: Known, region: Region, purpose: str, *, fresh_water: bool, booked_hours: float | None, limits: Limits
+) -> Need | None:
     """What the sanitizer reading asks for; None where it is in its band (or above)."""
     read = known.read.get(known.key)
     if read is None:
@@ -47,33 +49,30 @@ def need(known: Known, region: Region, purpose: str, *, fresh_water: bool, booke
     shock = limits.bromine_shock if bromine else limits.chlorine_shock
     numbers = {known.key: round(read.likely, 2)}
     stale = booked_hours is None or booked_hours > limits.unsanitised_after_hours
+    weak = None if bromine else _weak(known, region, read, limits)
+    found: tuple[WhyCode, float] | None = None
     if purpose == "shock":
-        return _needed("shock", shock, numbers, read)
-    if purpose == "startup" and read.likely < fine:
-        return _needed("startup_sanitizer", aim if bromine else limits.chlorine_startup, numbers, read)
-    if read.likely < limits.none_below and not fresh_water and stale:
-        return _needed("no_sanitizer", shock, numbers, read)
-    if known.cc is not None and known.cc.likely > limits.combined_fine:
-        return _needed("combined_chlorine", shock, {"cc": round(known.cc.likely, 2), **numbers}, read)
-    if _share_below(read, fine) > 0.52:
-        return _needed("sanitizer_low", aim, numbers, read)
-    if not bromine and (weak := _weak(known, region, read, limits)) is not None:
-        cya = round(known.water["cya"].likely, 1)
-        return _needed("active_chlorine_low", weak, {"fc": round(read.likely, 2), "cya": cya}, read)
-    return None
-
-
-def _needed(code: WhyCode, aim: float, numbers: dict[str, float], read: Interval) -> Need | None:
-    return Need(code, aim, {**numbers, "aim": aim}) if aim - read.likely > _LEAST else None
+        found = "shock", shock
+    elif purpose == "startup" and read.likely < fine:
+        found = "startup_sanitizer", aim if bromine else limits.chlorine_startup
+    elif read.likely < limits.none_below and not fresh_water and stale:
+        found = "no_sanitizer", shock
+    elif known.cc is not None and known.cc.likely > limits.combined_fine:
+        found, numbers["cc"] = ("combined_chlorine", shock), round(known.cc.likely, 2)
+    elif _share_below(read, fine) > 0.5:
+        found = "sanitizer_low", aim
+    elif weak is not None:
+        found, numbers["cya"] = ("active_chlorine_low", weak), round(known.water["cya"].likely, 1)
+    if found is None or found[1] - read.likely <= _LEAST:
+        return None
+    return Need(found[0], found[1], {**numbers, "aim": found[1]})
 
 
 def _share_below(read: Interval, bound: float) -> float:
-    """Share of an interval below a bound, by its most likely value where the interval is open."""
-    if read.likely < bound and read.high <= bound:
-        return 1.0
-    if not read.high - read.low > 0 or read.high == float("inf"):
-        return float(read.likely < bound)
-    return min(1.0, max(0.0, (bound - read.low) / (read.high - read.low)))
+    """Share of an interval below a bound, half of it lying either side of its most likely value."""
+    if bound <= read.likely:
+        return 0.5 * max(0.0, bound - read.low) / max(read.likely - read.low, 1e-9)
+    return 0.5 + 0.5 * min(1.0, (bound - read.likely) / max(read.high - read.likely, 1e-9))
 
 
 def _weak(known: Known, region: Region, read: Interval, limits: Limits) -> float | None:
@@ -88,7 +87,9 @@ def _weak(known: Known, region: Region, read: Interval, limits: Limits) -> float
     least = hocl_at_worst(limits.chlorine_fine[0], limits.cyanurate_warn, ph, temperature)
     if hocl_at_worst(read.likely, cya, ph, temperature) >= least:
         return None
-    return min(limits.chlorine_bathing[1], max(limits.chlorine_aim, limits.chlorine_fine[0] * cya / limits.cyanurate_warn))
+    return min(
+        limits.chlorine_bathing[1], max(limits.chlorine_aim, limits.chlorine_fine[0] * cya / limits.cyanurate_warn)
+    )
 
 
 def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Kit, *, purpose: str, bank: float,
@@ -109,9 +110,10 @@ def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Ki
     product = _choose(known, rise, kit, purpose, limits)
     if product is None:
         return Sanitized(tuple(doses), region, ("product_oxidiser" if purpose == "shock" else "product_sanitizer",))
-    rate = rise / _strength(product, bromine=bromine)
+    strength = _strength(product, bromine=bromine)
+    rate = rise / strength if strength else limits.monopersulfate_dose / product.substances[OXIDISER]
     rate = min(rate, product.label_max_g_per_1000l or rate, _most(product, limits))
-    share = region.safe_share(effect(product.split(rate)), before, limits, 1.0, bromine=bromine)
+    share, after = region.safely(effect(product.split(rate)), before, limits, bromine=bromine)
     if share * rise < _LEAST:
         return Sanitized(tuple(doses), region, ("product_acid",))
     rate *= share
@@ -119,8 +121,7 @@ def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Ki
     kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
     key = {"shock": "shock", "combined_chlorine": "shock"}.get(wanted.code, "sanitizer")
     doses.append(Dose(key, kind, Why(wanted.code, wanted.numbers), product, rate, cautions=stabilised))
-    each = effect(product.split(rate))
-    return Sanitized(tuple(doses), region.dosed(each, bromine=bromine))
+    return Sanitized(tuple(doses), after)
 
 
 def _strength(product: Product, *, bromine: bool) -> float:
@@ -142,11 +143,13 @@ def _bank(kit: Kit, read: Interval, bank: float, limits: Limits) -> Dose | None:
         return None
     rate = min(missing, limits.bromide_step) / product.substances["sodium_bromide"]
     rate = min(rate, product.label_max_g_per_1000l or rate)
-    return Dose("bromide", "bank", Why("bromide_bank", {"bromide": round(bank, 1), "aim": limits.bromide_bank}), product, rate)
+    return Dose(
+        "bromide", "bank", Why("bromide_bank", {"bromide": round(bank, 1), "aim": limits.bromide_bank}), product, rate
+    )
 
 
 def _choose(known: Known, rise: float, kit: Kit, purpose: str, limits: Limits) -> Product | None:
-    """One product: the tub's own system first, unstabilised once cyanurate would pass its mark or where a code bars it."""
+    """One product: the tub's own system first; unstabilised once cyanurate would pass its mark or a code bars it."""
     bromine = known.key == "br"
     usable = [p for p in kit.products if p.form != "tablet" and not p.buffer and not p.binder]
     own = [p for p in usable if p.main in BROMINES] if bromine else []

@@ -48,7 +48,7 @@ def read_history(path: Path, now: datetime, kit: Kit) -> list[Past]:
     return out
 
 
-def _event(entry: Any, now: datetime, kit: Kit) -> list[Past]:
+def _event(entry: object, now: datetime, kit: Kit) -> list[Past]:
     if not isinstance(entry, dict):
         raise ValueError("every line is one JSON object")  # noqa: TRY004 - all bad input is one kind of error here
     fact = entry["fact"] if isinstance(entry.get("fact"), dict) else entry
@@ -110,9 +110,10 @@ def _addition(line: _Line) -> Past:
 
 def _refill(line: _Line) -> Past:
     litres, source = line.fact.get("litres"), line.fact.get("source")
-    whole = line.fact.get("kind", "refill") == "fill" or litres is None
+    if line.fact.get("kind", "refill") == "fill":
+        litres = None
     water = Reading(_values(source), "strip", line.hours_ago) if source else None
-    return Refill(None if whole else float(litres), line.hours_ago, water)
+    return Refill(None if litres is None else float(litres), line.hours_ago, water)
 
 
 def _soak(line: _Line) -> Past:

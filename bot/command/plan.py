@@ -27,7 +27,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def main(argv: Sequence[str]) -> int:
-    """Run the command. Returns 0 for every plan (fine, plan, ask, withheld), 2 for bad input after one line on stderr."""
+    """Run the command. Returns 0 for every plan, whatever its status; 2 after one line about bad input."""
     try:
         arguments = _parser().parse_args(list(argv))
         made = _plan(arguments)
@@ -92,7 +92,8 @@ def in_words(made: Plan) -> str:
     for rest in made.later:
         visits = "1 visit" if rest.visits == 1 else f"{rest.visits} visits"
         days = "1 day" if rest.days == 1 else f"{rest.days} days"
-        lines.append(f"Later, by the new readings: about {rest.grams:g} g of {_name(rest.product)} in {visits} over {days}.")
+        amount = f"{rest.grams:g} g of {_name(rest.product)}"
+        lines.append(f"Later, by the new readings: about {amount} in {visits} over {days}.")
     lines.append(_bathing(made))
     return "\n".join(lines)
 
@@ -111,7 +112,10 @@ def _readings(made: Plan) -> list[str]:
 
 
 def _doubts(made: Plan) -> list[str]:
-    return [f"Doubtful ({READING_NAMES.get(it.reading, it.reading)}): {DOUBTS[it.code].format(**it.numbers)}." for it in made.doubts]
+    return [
+        f"Doubtful ({READING_NAMES.get(it.reading, it.reading)}): {DOUBTS[it.code].format(**it.numbers)}."
+        for it in made.doubts
+    ]
 
 
 def _escalation(made: Plan) -> list[str]:
@@ -123,14 +127,7 @@ def _asks(made: Plan) -> list[str]:
 
 
 def _step(step: Step) -> str:
-    head = {
-        "add": f"Add {step.grams:g} g of {_name(step.product or '')}{_measure(step)}",
-        "drain": f"Change {step.litres or 0:g} L of water",
-        "aerate": f"Run the jets with air for {step.minutes or 0} minutes",
-        "retest": "Test again",
-        "wait": "Wait with the cover open",
-    }[step.action] if step.grams is not None or step.action != "add" else ""  # fmt: skip
-    parts = [f"{head}: {WHYS[step.why.code].format(**step.why.numbers)}."]
+    parts = [f"{_action(step)}: {WHYS[step.why.code].format(**step.why.numbers)}."]
     if step.action == "add":
         parts.append(f"Jets on for {step.minutes} minutes." if step.jets == "on" else "Jets off.")
     if step.wait_minutes:
@@ -138,6 +135,16 @@ def _step(step: Step) -> str:
     if step.cautions:
         parts.append(f"({'; '.join(CAUTIONS[code] for code in step.cautions)})")
     return " ".join(parts)
+
+
+def _action(step: Step) -> str:
+    if step.action == "add":
+        return f"Add {step.grams or 0:g} g of {_name(step.product or '')}{_measure(step)}"
+    if step.action == "drain":
+        return f"Change {step.litres or 0:g} L of water"
+    if step.action == "aerate":
+        return f"Run the jets with air for {step.minutes or 0} minutes"
+    return "Test again" if step.action == "retest" else "Wait with the cover open"
 
 
 def _measure(step: Step) -> str:
@@ -148,5 +155,7 @@ def _bathing(made: Plan) -> str:
     if made.bathing.allowed:
         return "Bathing: the readings are in range."
     why = ", ".join(BATHING[code] for code in made.bathing.reasons)
-    when = f" Earliest in {made.bathing.from_minutes} minutes, if the new reading agrees." if made.bathing.from_minutes else ""
-    return f"No bathing now: {why}.{when}"
+    minutes = made.bathing.from_minutes
+    return f"No bathing now: {why}." + (
+        f" Earliest in {minutes} minutes, if the new reading agrees." if minutes else ""
+    )

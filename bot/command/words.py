@@ -46,6 +46,7 @@ WHYS: Mapping[str, str] = {
     "cyanurate_high": "cyanuric acid is {cya:g} mg/L and only fresh water lowers it ({percent:g} % of the tub)",
     "solids_high": "dissolved solids are {tds:g} mg/L, {start:g} at the fill ({percent:g} % of the tub)",
     "air_lifts_ph": "air drives out carbon dioxide and lifts pH without any product",
+    "one_at_a_time": "something went in just now; products stay {minutes:g} minutes apart",
     "check_result": "the result is checked before anything else goes in",
     "bounds_hold_rest": "only the safe part went in; the rest depends on the next reading",
     "reading_doubted": "the reading could not be believed",
@@ -80,7 +81,7 @@ CAUTIONS: Mapping[str, str] = {
 }
 
 DOUBTS: Mapping[str, str] = {
-    "bleached_pad": "the sanitizer pad looks bleached: about {booked:g} mg/L went in, so a white pad means far too much",
+    "bleached_pad": "about {booked:g} mg/L went in: a white pad means far too much, not none",
     "ph_dye_falsified": "so much sanitizer falsifies this colour",
     "mps_as_combined": "monopersulfate ({hours:g} h ago) reads as combined chlorine",
     "bromine_on_chlorine_scale": "{read:g} on a chlorine scale is {as_bromine:g} of bromine",
@@ -89,7 +90,7 @@ DOUBTS: Mapping[str, str] = {
     "total_not_calcium_hardness": "total hardness counts magnesium; calcium is less",
     "cyanurate_in_alkalinity": "part of this alkalinity is cyanurate; carbonate is about {carbonate_alkalinity:g}",
     "pair_impossible": "pH {ph:g} and alkalinity {ta:g} hardly go together",
-    "change_impossible": "{read:g} does not follow from the last reading and doses ({expected_low:g} to {expected_high:g})",
+    "change_impossible": "{read:g} does not follow from what is known ({expected_low:g} to {expected_high:g})",
     "cyanurate_without_source": "nothing is known that could have brought cyanuric acid",
     "strips_expired": "these strips are past their date",
     "no_response": "{doses:g} corrective doses in a row changed nothing: the volume, the product or the strip is wrong",
@@ -119,7 +120,7 @@ ESCALATIONS: Mapping[str, str] = {
     "too_hot": "the water is hotter than it may be: everybody out, and call the technician",
     "no_sanitizer": "warm water without sanitizer: nobody bathes until it holds",
     "no_response": "stop dosing and call the dealer",
-    "not_a_hot_tub": "this is more water than a hot tub holds: this program is for hot tubs only, the dealer helps with a pool",
+    "not_a_hot_tub": "this is more water than a hot tub holds: the dealer helps with a pool",
     "beyond_chemistry": "no product can put this right",
     "source_too_hard": "the fill water is as hard: changing water will not help",
 }
