@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
 
+from bot.talk.understand.language import language
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import merged, table
@@ -70,12 +71,21 @@ def scan(text: str) -> Scan:
     ends = frozenset(h.start for h in hits if h.label in _PERSONS)
     denied = _denied(words, ends)
     found: dict[str, list[Hit]] = {}
+    spoken = language(text)
     for hit in hits:
+        if hit.end == hit.start + 1 and _foreign(words[hit.start].text, spoken):
+            continue
         if hit.label == "harmless" or (hit.label != "treated" and harmless.intersection(range(hit.start, hit.end))):
             continue
         if hit.label in neutral() or not (hit.start in denied or _denied_after(words, hit)):
             found.setdefault(hit.label, []).append(hit)
     return Scan(words, found)
+
+
+def _foreign(word: str, spoken: str | None) -> bool:
+    """`son` is a child in English only, `kind` in German only."""
+    languages: list[str] = table("ordinary")["only_in"].get(word, [])
+    return bool(languages) and spoken is not None and spoken not in languages
 
 
 def _denied(words: Sequence[Token], persons: frozenset[int]) -> set[int]:
