@@ -7,11 +7,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from dosing.activity import activity_basis, debye_hueckel
+from dosing.activity import activity_coefficients, debye_hueckel
 from dosing.arrays import Array, Values, values
 from dosing.chlorine import share_chlorine
 from dosing.equilibria import LN10, ZERO_CELSIUS
-from dosing.massaction import concentration_constants, log_constants
+from dosing.massaction import between_concentrations, constants_at
 from dosing.solver import TRACE
 from dosing.substances import CL2, CYANURIC_ACID
 
@@ -60,15 +60,14 @@ def active_chlorine(
     shape = np.broadcast_shapes(*(np.shape(one) for one in given))
     chlorine, cyanurate, acidity, celsius, strength = (np.broadcast_to(one, shape).reshape(-1) for one in given)
     kelvin = celsius + ZERO_CELSIUS
-    basis = activity_basis(strength, debye_hueckel(kelvin), 2.0 * strength)
-    constants = concentration_constants(log_constants(kelvin, rings=True), basis)
+    gamma = activity_coefficients(strength, debye_hueckel(kelvin), 2.0 * strength)
+    constants = between_concentrations(constants_at(kelvin), gamma)
     shares = share_chlorine(
         np.exp(-LN10 * acidity),
-        constants.hocl,
+        constants.hypochlorous,
         constants.rings,
         cyanurate / CYANURIC_ACID / 1e3 + TRACE,
         chlorine / CL2 / 1e3 + TRACE,
-        None,
     )
     hocl, ocl = shares.hocl * CL2 * 1e3, shares.ocl * CL2 * 1e3
     bound = np.maximum(chlorine - hocl - ocl, 0.0)

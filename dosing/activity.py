@@ -25,33 +25,45 @@ class Ion(NamedTuple):
 
 
 TRUESDELL_JONES = {
-    "H+": Ion(1, 9.0, 0.0),
-    "OH-": Ion(1, 3.5, 0.0),
-    "HCO3-": Ion(1, 5.4, 0.0),
-    "CO3--": Ion(2, 5.4, 0.0),
-    "Ca++": Ion(2, 5.0, 0.165),
-    "CaHCO3+": Ion(1, 6.0, 0.0),
-    "Na+": Ion(1, 4.08, 0.082),
-    "SO4--": Ion(2, 5.0, -0.04),
-    "NaSO4-": Ion(1, 5.5, 0.0),
+    "hydrogen": Ion(1, 9.0, 0.0),
+    "hydroxide": Ion(1, 3.5, 0.0),
+    "bicarbonate": Ion(1, 5.4, 0.0),
+    "calcium": Ion(2, 5.0, 0.165),
+    "calcium_bicarbonate": Ion(1, 6.0, 0.0),
+    "sodium": Ion(1, 4.08, 0.082),
+    "sulfate": Ion(2, 5.0, -0.04),
+    "sodium_sulfate": Ion(1, 5.5, 0.0),
 }
-DAVIES = "Davies"
-"""Basis row: the Davies equation for a charge of one; other charges are its multiples by charge squared."""
-IONIC_STRENGTH = "I"
-"""Basis row: ln(10) I, so that a neutral species with log gamma = b I has b of it."""
-WATER = "H2O"
-"""Basis row: the logarithm of the activity of water."""
-BASIS = (*TRUESDELL_JONES, DAVIES, IONIC_STRENGTH, WATER)
-NEUTRAL = 0.1
-"""log gamma / I of a neutral species without a coefficient of its own."""
-CARBON_DIOXIDE = 0.066
-"""log gamma / I of CO2(aq): phreeqc.dat, after Rumpf et al. 1994, J. Solution Chem. 23:431."""
-SODIUM_BICARBONATE = 0.2
-"""log gamma / I of NaHCO3(aq): phreeqc.dat of 2024."""
+SALTING_OUT = {"neutral": 0.1, "carbon_dioxide": 0.066}
+"""log gamma / I of species without charge: CO2(aq) after Rumpf et al. 1994, J. Solution Chem. 23:431, in phreeqc.dat;
+0.1 is PHREEQC's rule for all others but NaHCO3(aq), which has 0.2 in phreeqc.dat of 2024."""
 
+
+class Coefficients(NamedTuple):
+    """Activity coefficients [kg/mol], arrays of one shape; `water` is the activity of water."""
+
+    hydrogen: Array
+    hydroxide: Array
+    bicarbonate: Array
+    """To the power of four, CO3--: the same size and twice the charge."""
+    calcium: Array
+    calcium_bicarbonate: Array
+    sodium: Array
+    sulfate: Array
+    sodium_sulfate: Array
+    neutral: Array
+    """Squared, NaHCO3(aq)."""
+    carbon_dioxide: Array
+    single: Array
+    """Any other ion of one charge, by Davies; of z charges: to the power of z squared."""
+    water: Array
+
+
+_IONS = len(TRUESDELL_JONES)
 _CHARGE_SQUARED = np.array([[ion.charge**2] for ion in TRUESDELL_JONES.values()], dtype=np.float64)
 _SIZE = np.array([[ion.size] for ion in TRUESDELL_JONES.values()])
 _SALTING = np.array([[ion.salting] for ion in TRUESDELL_JONES.values()])
+_NEUTRAL = np.array([[each] for each in SALTING_OUT.values()])
 
 
 def density_kell_1975(celsius: Values) -> Values:
@@ -85,20 +97,17 @@ def debye_hueckel(kelvin: Values) -> DebyeHueckel:
     return DebyeHueckel(1.82483e6 * np.sqrt(density / product**3), 50.2916 * np.sqrt(density / product))
 
 
-def activity_basis(strength: Array, coefficients: DebyeHueckel, solutes: Array) -> Array:
-    """Natural logarithms of the activity coefficients, one row for each entry of BASIS.
+def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) -> Coefficients:
+    """Activity coefficients at an ionic strength [mol/kg], shape (n,).
 
-    Inputs have the shape (n,): ionic strength [mol/kg] and the sum of all solutes [mol/kg], which lowers the activity
-    of water by Raoult's law as PHREEQC does (1 - 0.017 times the sum).
+    `solutes`, the sum of all solutes [mol/kg], lowers the activity of water by Raoult's law as in PHREEQC: 1 - 0.017 of it.
     """
     root = np.sqrt(strength)
-    limiting = -LN10 * coefficients.a * root
+    limiting = -LN10 * debye.a * root
     scaled = LN10 * strength
-    basis: Array = np.empty((len(BASIS), strength.size))
-    known = basis[: len(TRUESDELL_JONES)]
-    np.divide(_CHARGE_SQUARED * limiting, 1.0 + _SIZE * (coefficients.b * root), out=known)
-    known += _SALTING * scaled
-    basis[-3] = limiting / (1.0 + root) + 0.3 * coefficients.a * scaled
-    basis[-2] = scaled
-    basis[-1] = np.log1p(-0.017 * solutes)
-    return basis
+    logs: Array = np.empty((_IONS + len(SALTING_OUT) + 1, strength.size))
+    np.divide(_CHARGE_SQUARED * limiting, 1.0 + _SIZE * (debye.b * root), out=logs[:_IONS])
+    logs[:_IONS] += _SALTING * scaled
+    np.multiply(_NEUTRAL, scaled, out=logs[_IONS:-1])
+    logs[-1] = limiting / (1.0 + root) + 0.3 * debye.a * scaled
+    return Coefficients(*np.exp(logs), water=1.0 - 0.017 * solutes)

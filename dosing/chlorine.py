@@ -10,9 +10,9 @@ from dosing.arrays import Array
 
 
 class Ring(NamedTuple):
-    """A cyanurate species: its charge (negative, as a count), its chlorine atoms, log K at 25 degC from H3Cy + n HOCl.
+    """A cyanurate species: its negative charges, its chlorine atoms, log K at 25 degC from H3Cy + n HOCl.
 
-    The logarithms chain the published pK of O'Brien, Morris & Butler 1974 (from memory).
+    The logarithms chain the pK published by O'Brien, Morris & Butler 1974 (from memory).
     """
 
     charge: int
@@ -21,25 +21,30 @@ class Ring(NamedTuple):
 
 
 RINGS = {
-    "H3Cy": Ring(0, 0, 0.0),
-    "H2Cy-": Ring(1, 0, -6.88),
-    "HCy--": Ring(2, 0, -6.88 - 11.40),
-    "Cy---": Ring(3, 0, -6.88 - 11.40 - 13.5),
-    "H2ClCy": Ring(0, 1, 4.07),
-    "HClCy-": Ring(1, 1, 4.07 - 5.33),
-    "ClCy--": Ring(2, 1, 4.07 - 5.33 - 10.12),
-    "HCl2Cy": Ring(0, 2, 4.07 + 2.93),
-    "Cl2Cy-": Ring(1, 2, 4.07 + 2.93 - 3.75),
-    "Cl3Cy": Ring(0, 3, 4.07 + 2.93 + 1.8),
+    "h2cy": Ring(1, 0, -6.88),
+    "hcy": Ring(2, 0, -6.88 - 11.40),
+    "cy": Ring(3, 0, -6.88 - 11.40 - 13.5),
+    "h2clcy": Ring(0, 1, 4.07),
+    "hclcy": Ring(1, 1, 4.07 - 5.33),
+    "clcy": Ring(2, 1, 4.07 - 5.33 - 10.12),
+    "hcl2cy": Ring(0, 2, 4.07 + 2.93),
+    "cl2cy": Ring(1, 2, 4.07 + 2.93 - 3.75),
+    "cl3cy": Ring(0, 3, 4.07 + 2.93 + 1.8),
 }
-_CHARGE = np.array([ring.charge for ring in RINGS.values()])
-_CHLORINES = np.array([ring.chlorines for ring in RINGS.values()])
-_PASSES = 60
-_TOLERANCE = 1e-13
 
-# Rows 0 to 3: sum over the species with so many chlorines; 4 to 7: the same weighted by charge; 8 to 11: by its square.
-_MOMENTS = np.vstack([np.where(_CHLORINES == n, _CHARGE.astype(np.float64) ** power, 0.0)
-                      for power in (0, 1, 2) for n in (0, 1, 2, 3)])
+
+class Rings(NamedTuple):
+    """A constant for each of RINGS: [ring] = k [H3Cy] [HOCl]^chlorines / {H+}^charge."""
+
+    h2cy: Array
+    hcy: Array
+    cy: Array
+    h2clcy: Array
+    hclcy: Array
+    clcy: Array
+    hcl2cy: Array
+    cl2cy: Array
+    cl3cy: Array
 
 
 class Shares(NamedTuple):
@@ -52,55 +57,71 @@ class Shares(NamedTuple):
     slope: Array
     """Derivative of that alkalinity by ln {H+} in the closed water."""
     charge_squared: Array
-    """Sum of charge squared times concentration of the same ions."""
+    """Sum of charge squared times concentration over the same ions."""
+    moved: float
+    """How far ln [HOCl] still is from its place."""
+
+
+_PASSES = 60
+_LONGEST_STEP = 5.0
 
 
 def share_chlorine(
-    proton: Array, hocl_constant: Array, rings: Array, cyanurate: Array, chlorine: Array, hocl: Array | None
+    proton: Array,
+    hypochlorous: Array,
+    rings: Rings,
+    cyanurate: Array,
+    chlorine: Array,
+    hocl: Array | None = None,
+    near: float = 1e-11,
 ) -> Shares:
-    """Distribute chlorine and cyanurate at a given acidity.
+    """Distribute chlorine and cyanurate, totals above nil [mol/kg], at a given {H+}.
 
-    `proton` is {H+}; `hocl_constant` and the ten rows of `rings` are concentration constants; totals in mol/kg are
-    above 0; `hocl` is a first guess. Solved for [HOCl] by Newton's method on the logarithm of total chlorine.
+    `hypochlorous` and `rings` are concentration constants. ln [HOCl] is found to `near` by Newton's method on the
+    logarithm of total chlorine, from a first guess `hocl` if there is one.
     """
-    inverse = 1.0 / proton
-    square = inverse * inverse
-    powers = np.stack([np.ones_like(inverse), inverse, square, inverse * square])
-    p0, p1, p2, p3, z0, z1, z2, z3, zz0, zz1, zz2, zz3 = _MOMENTS @ (rings * powers[_CHARGE])
-    free = 1.0 + hocl_constant * inverse
+    w = 1.0 / proton
+    w2 = w * w
+    h2cy, hcy, cy = rings.h2cy * w, rings.hcy * w2, rings.cy * w2 * w
+    hclcy, clcy, cl2cy = rings.hclcy * w, rings.clcy * w2, rings.cl2cy * w
 
-    y = _first_guess(free, p1 / p0, cyanurate, chlorine) if hocl is None else hocl
+    # For each [H3Cy], rings with 0, 1, 2, 3 chlorines, their charge and their charge squared.
+    n0, n1, n2, n3 = 1.0 + h2cy + hcy + cy, rings.h2clcy + hclcy + clcy, rings.hcl2cy + cl2cy, rings.cl3cy
+    z0, z1, z2 = h2cy + 2.0 * hcy + 3.0 * cy, hclcy + 2.0 * clcy, cl2cy
+    q0, q1, q2 = h2cy + 4.0 * hcy + 9.0 * cy, hclcy + 4.0 * clcy, cl2cy
+    ionised = hypochlorous * w
+    free = 1.0 + ionised
+
+    y = _one_chlorine_a_ring(free, n1 / n0, cyanurate, chlorine) if hocl is None else hocl
     for _ in range(_PASSES):
-        y2, y3 = y * y, y * y * y
-        bare = cyanurate / (p0 + p1 * y + p2 * y2 + p3 * y3)
-        first, second, third = bare * p1 * y, bare * p2 * y2, bare * p3 * y3
-        held = first + 2.0 * second + 3.0 * third
-        held_squared = first + 4.0 * second + 9.0 * third
+        y2 = y * y
+        one, two, three = n1 * y, n2 * y2, n3 * y2 * y
+        bare = cyanurate / (n0 + one + two + three)
+        held = bare * (one + 2.0 * two + 3.0 * three)
+        held_squared = bare * (one + 4.0 * two + 9.0 * three)
         unbound = free * y
-        total = unbound + held
         stiffness = unbound + held_squared - held * held / cyanurate
-        step = np.log(chlorine / total) * total / stiffness
-        y = y * np.exp(np.clip(step, -5.0, 5.0))
-        if np.max(np.abs(step)) < _TOLERANCE * 1e3:
+        total = unbound + held
+        step = np.clip(np.log(chlorine / total) * total / stiffness, -_LONGEST_STEP, _LONGEST_STEP)
+        moved = float(np.max(np.abs(step)))
+        if moved < near:
             break
-    y2, y3 = y * y, y * y * y
-    bare = cyanurate / (p0 + p1 * y + p2 * y2 + p3 * y3)
-    charge = bare * (z0 + z1 * y + z2 * y2 + z3 * y3)
-    charge_squared = bare * (zz0 + zz1 * y + zz2 * y2 + zz3 * y3)
-    held = bare * (p1 * y + 2.0 * p2 * y2 + 3.0 * p3 * y3)
-    held_squared = bare * (p1 * y + 4.0 * p2 * y2 + 9.0 * p3 * y3)
-    held_charge = bare * (z1 * y + 2.0 * z2 * y2 + 3.0 * z3 * y3)
-    ocl = hocl_constant * inverse * y
+        y = y * np.exp(step)
 
-    # Along ln {H+} both totals stay: d ln[HOCl] and d ln[H3Cy] follow from the two mass balances.
-    d_hocl = (held_charge + ocl - held * charge / cyanurate) / (held_squared + free * y - held * held / cyanurate)
-    d_ring = (charge - held * d_hocl) / cyanurate
-    slope = -charge_squared + d_hocl * held_charge + d_ring * charge + ocl * (d_hocl - 1.0)
-    return Shares(y, ocl, charge + ocl, slope, charge_squared + ocl)
+    charge = bare * (z0 + z1 * y + z2 * y2)
+    charge_squared = bare * (q0 + q1 * y + q2 * y2)
+    held_charge = bare * (z1 * y + 2.0 * z2 * y2)
+    ocl = ionised * y
+
+    # Along ln {H+} both totals stay: from the two mass balances follow d ln [HOCl] and d ln [H3Cy].
+    d_hocl = (held_charge + ocl - held * charge / cyanurate) / stiffness
+    d_bare = (charge - held * d_hocl) / cyanurate
+    slope = d_hocl * (held_charge + ocl) + d_bare * charge - charge_squared - ocl
+    return Shares(y, ocl, charge + ocl, slope, charge_squared + ocl, moved)
 
 
-def _first_guess(free: Array, binding: Array, cyanurate: Array, chlorine: Array) -> Array:
-    """[HOCl] when a ring could take one chlorine only: the positive root of a quadratic, an upper bound."""
-    b = free + binding * (cyanurate - chlorine)
-    root: Array = 2.0 * chlorine / (b + np.sqrt(b * b + 4.0 * free * binding * chlorine))
+def _one_chlorine_a_ring(free: Array, binding: Array, cyanurate: Array, chlorine: Array) -> Array:
+    """[HOCl] if a ring could hold one chlorine only: the positive root of a quadratic, never too low."""
+    linear = free + binding * (cyanurate - chlorine)
+    root: Array = 2.0 * chlorine / (linear + np.sqrt(linear * linear + 4.0 * free * binding * chlorine))
     return root

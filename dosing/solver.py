@@ -9,11 +9,10 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from dosing.activity import activity_basis, debye_hueckel
+from dosing.activity import activity_coefficients, debye_hueckel
 from dosing.arrays import Array
 from dosing.chlorine import Shares, share_chlorine
-from dosing.equilibria import LN10
-from dosing.massaction import Constants, concentration_constants, log_constants
+from dosing.massaction import Constants, between_concentrations, constants_at
 
 Known = Literal["ph", "dic", "pco2"]
 
@@ -22,9 +21,12 @@ TRACE = 1e-20
 BLOCK = 4096
 """Waters solved at a time: the arrays of a block stay in the processor's cache."""
 PASSES = 100
-STEP = 1e-10
-"""A pass that moves ln {H+}, and ln I, by less than this is the last."""
+STEP = 1e-7
+"""A pass that moves ln {H+} and ln I by less than this is the last; each is some ten times nearer than the one before."""
 LONGEST_STEP = 2.5
+LARGEST_RATIO = 0.3
+NEAR = 1e-9
+"""How near ln [HOCl] comes within a pass, once the passes are near their end."""
 
 
 class Totals(NamedTuple):
@@ -82,7 +84,7 @@ class Masses(NamedTuple):
 MASS = Masses()
 
 
-def solve(totals: Totals, known: Known, value: Array, ln_proton: Array | None = None) -> Equilibrium:
+def solve(totals: Totals, known: Known, value: Array, ln_proton: Array) -> Equilibrium:
     """Solve for the rest when pH, DIC [mol/kg] or the CO2 pressure [atm] is known. `ln_proton` is a first guess.
 
     Raises ArithmeticError when a water does not settle, which no water within the documented range does.
@@ -93,57 +95,60 @@ def solve(totals: Totals, known: Known, value: Array, ln_proton: Array | None = 
     parts = []
     for start in range(0, size, BLOCK):
         window = slice(start, start + BLOCK)
-        block = Totals(*(_cut(array, window) for array in totals))
-        first = None if ln_proton is None else _cut(ln_proton, window)
-        parts.append(_solve_block(block, known, _cut(value, window), first))
+        block = Totals(*(None if array is None else _cut(array, window) for array in totals))
+        parts.append(_solve_block(block, known, _cut(value, window), _cut(ln_proton, window)))
     return Equilibrium(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
-def _cut(array: Array | None, window: slice) -> Array | None:
-    return array if array is None or array.size == 1 else array[window]
+def _cut(array: Array, window: slice) -> Array:
+    return array if array.size == 1 else array[window]
 
 
-def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array | None) -> Equilibrium:
+def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array) -> Equilibrium:
+    thermodynamic, debye = constants_at(totals.kelvin), debye_hueckel(totals.kelvin)
     rings = bool(np.any(totals.cyanurate > 0.0))
-    logs = log_constants(totals.kelvin, rings=rings)
-    coefficients = debye_hueckel(totals.kelvin)
-    present = totals._replace(
+    totals = totals._replace(
         calcium=totals.calcium + TRACE, cyanurate=totals.cyanurate + TRACE, chlorine=totals.chlorine + TRACE
     )
-    bicarbonate = np.maximum(present.alkalinity, 0.0)
-    background = _background(present, bicarbonate)
-    strength = 0.5 * (background.sodium + background.chloride + bicarbonate + 4.0 * present.calcium)
-    solutes = 2.0 * strength
-    if known == "ph":
-        ln_proton = -LN10 * value
-    elif ln_proton is None:
-        ln_proton = np.full(strength.shape, -7.5 * LN10)
-    free = _Free(present.calcium, background.sodium, present.sulfate)
+    bicarbonate = np.maximum(totals.alkalinity, 0.0)
+    background = _background(totals, bicarbonate)
+    free = _Free(totals.calcium, background.sodium, totals.sulfate)
+    solutes = background.sodium + background.chloride + bicarbonate + totals.calcium
+    strength = 0.5 * (solutes + 3.0 * totals.calcium)
     hocl: Array | None = None
+    proton = np.exp(ln_proton)
+    moved = 1.0
+    before: tuple[Array, Array] | None = None
 
     for count in range(PASSES):
-        constants = concentration_constants(logs, activity_basis(strength, coefficients, solutes))
-        proton = np.exp(ln_proton)
-        weak = _weak_acids(constants, proton, present, hocl)
-        hocl = weak.hocl
-        carbon = _carbonate(constants, proton, present, background, free, weak, known, value)
-        free = carbon.free
-        background = _background(present, carbon.alkalinity)
-        ions = _ionic_strength(constants, proton, present, background, weak, carbon)
-        solutes = background.sodium + background.chloride + present.calcium + carbon.dic + present.sulfate
-        solutes = solutes + present.cyanurate + present.boron + present.potassium + present.lithium + present.bromide
-        moved = np.max(np.abs(ions / strength - 1.0))
-        strength = ions
+        k = between_concentrations(thermodynamic, activity_coefficients(strength, debye, solutes))
+        weak = _weak_acids(k, proton, totals, hocl, rings=rings, near=min(max(moved * 1e-2, NEAR), 1e-2))
+        background = _background(totals, np.maximum(totals.alkalinity - weak.alkalinity, 0.0))
+        carbon = _carbonate(k, proton, totals, background, free, weak, known, value)
+        hocl, free = weak.hocl, carbon.free
+        solutes = background.sodium + background.chloride + carbon.dic + totals.calcium + totals.boron
+        solutes = solutes + totals.cyanurate + totals.sulfate + totals.potassium
+        ions = _ionic_strength(k, proton, totals, background, weak, carbon)
+        moved = max(weak.moved, float(np.max(np.abs(ions / strength - 1.0))))
+        strength, before = _ahead(strength, ions, before if known == "ph" else None), (strength, ions)
         if known != "ph":
             longest = LONGEST_STEP / (1 + count // 10)
             step = np.clip(-carbon.excess / carbon.slope, -longest, longest)
             ln_proton = ln_proton + step
-            moved = np.maximum(moved, np.max(np.abs(step)))
+            proton = np.exp(ln_proton)
+            moved = max(moved, float(np.max(np.abs(step))))
         if moved < STEP:
-            break
-    else:
-        raise ArithmeticError("the equilibrium of this water was not found; its composition lies far outside a hot tub's")
-    return _result(ln_proton, constants, present, carbon, strength, background, weak)
+            return _result(ln_proton, k, totals, carbon, strength, background, weak)
+    raise ArithmeticError("the equilibrium of this water was not found; its composition lies far outside a hot tub's")
+
+
+def _ahead(value: Array, mapped: Array, before: tuple[Array, Array] | None) -> Array:
+    """Where a contracting map leads, from two of its steps: the sum of the geometric series (Aitken, Wegstein)."""
+    if before is None:
+        return mapped
+    run = value - before[0]
+    ratio = np.clip((mapped - before[1]) * run / (run * run + TRACE * TRACE), -LARGEST_RATIO, LARGEST_RATIO)
+    return mapped + (mapped - value) * ratio / (1.0 - ratio)
 
 
 class _Free(NamedTuple):
@@ -200,31 +205,36 @@ class _Weak(NamedTuple):
     alkalinity: Array
     slope: Array
     charge_squared: Array
-    borate: Array
     hocl: Array
     ocl: Array
+    moved: float
 
 
-def _weak_acids(constants: Constants, proton: Array, totals: Totals, hocl: Array | None) -> _Weak:
+def _weak_acids(k: Constants, proton: Array, totals: Totals, hocl: Array | None, *, rings: bool, near: float) -> _Weak:
     inverse = 1.0 / proton
-    ionised = constants.boric * inverse
-    borate = totals.boron * ionised / (1.0 + ionised)
-    borate_slope = -borate / (1.0 + ionised)
-    bromous = constants.hobr * inverse
-    hypobromite = totals.bromine * bromous / (1.0 + bromous)
-    hydroxide = constants.oh * inverse
-    hydrogen = constants.h * proton
-    if len(constants.rings):
-        shares = share_chlorine(proton, constants.hocl, constants.rings, totals.cyanurate, totals.chlorine, hocl)
+    hydroxide, hydrogen = k.hydroxide * inverse, proton / k.hydrogen
+    borate, borate_slope = _acid(k.boric * inverse, totals.boron)
+    hypobromite, hypobromite_slope = _acid(k.hypobromous * inverse, totals.bromine)
+    if rings:
+        shares = share_chlorine(proton, k.hypochlorous, k.rings, totals.cyanurate, totals.chlorine, hocl, near)
     else:
-        chlorous = constants.hocl * inverse
-        acid = totals.chlorine / (1.0 + chlorous)
-        ocl = acid * chlorous
-        shares = Shares(acid, ocl, ocl, -ocl / (1.0 + chlorous), ocl)
-    alkalinity = shares.alkalinity + borate + hypobromite + hydroxide - hydrogen
-    slope = shares.slope + borate_slope - hypobromite / (1.0 + bromous) - hydroxide - hydrogen
-    charge_squared = shares.charge_squared + borate + hypobromite + hydroxide + hydrogen
-    return _Weak(alkalinity, slope, charge_squared, borate, shares.hocl, shares.ocl)
+        ocl, ocl_slope = _acid(k.hypochlorous * inverse, totals.chlorine)
+        shares = Shares(totals.chlorine - ocl, ocl, ocl, ocl_slope, ocl, 0.0)
+    singly = borate + hypobromite + hydroxide
+    return _Weak(
+        alkalinity=shares.alkalinity + singly - hydrogen,
+        slope=shares.slope + borate_slope + hypobromite_slope - hydroxide - hydrogen,
+        charge_squared=shares.charge_squared + singly + hydrogen,
+        hocl=shares.hocl,
+        ocl=shares.ocl,
+        moved=shares.moved,
+    )
+
+
+def _acid(ionised: Array, total: Array) -> tuple[Array, Array]:
+    """Base of a weak acid from the ratio base : acid, and its derivative by ln {H+}."""
+    base = total * ionised / (1.0 + ionised)
+    return base, -base / (1.0 + ionised)
 
 
 class _Carbon(NamedTuple):
@@ -254,12 +264,12 @@ def _carbonate(
     """
     ratio = proton / k.k2
     acid_ratio = ratio * proton / k.k1
-    sodium_pairs = k.nahco3 * last.sodium * ratio
-    acidic_pairs = k.cahco3 * ratio
-    pairs = acidic_pairs + k.caco3
-    hydrolysed = k.caoh / proton
-    crowd = 1.0 + hydrolysed + k.caso4 * last.sulfate
-    bisulfate = k.hso4 * proton
+    sodium_pairs = k.sodium_bicarbonate * last.sodium * ratio
+    acidic_pairs = k.calcium_bicarbonate * ratio
+    pairs = acidic_pairs + k.calcium_carbonate
+    hydrolysed = k.calcium_hydroxide / proton
+    crowd = 1.0 + hydrolysed + k.calcium_sulfate * last.sulfate
+    bisulfate = k.bisulfate * proton
     elsewhere = weak.alkalinity + hydrolysed * last.calcium - bisulfate * last.sulfate
 
     if known == "pco2":
@@ -267,7 +277,7 @@ def _carbonate(
     else:
         if known == "ph":
             total = np.maximum(totals.alkalinity - elsewhere, TRACE)
-            alone, each_pair = 2.0 + ratio + sodium_pairs, pairs + k.caco3
+            alone, each_pair = 2.0 + ratio + sodium_pairs, pairs + k.calcium_carbonate
         else:
             total = value
             alone, each_pair = 1.0 + ratio + sodium_pairs + acid_ratio, pairs
@@ -275,11 +285,11 @@ def _carbonate(
         carbonate = 2.0 * total * crowd / (linear + np.sqrt(linear * linear + 4.0 * alone * pairs * total * crowd))
 
     calcium = totals.calcium / (crowd + pairs * carbonate)
-    sodium = background.sodium / (1.0 + k.nahco3 * ratio * carbonate + k.naso4 * last.sulfate)
-    sulfate = totals.sulfate / (1.0 + k.caso4 * calcium + k.naso4 * sodium + bisulfate)
+    sodium = background.sodium / (1.0 + k.sodium_bicarbonate * ratio * carbonate + k.sodium_sulfate * last.sulfate)
+    sulfate = totals.sulfate / (1.0 + k.calcium_sulfate * calcium + k.sodium_sulfate * sodium + bisulfate)
 
     bicarbonate, acid = ratio * carbonate, acid_ratio * carbonate
-    mono, neutral, salt = acidic_pairs * calcium * carbonate, k.caco3 * calcium * carbonate, sodium_pairs * carbonate
+    mono, neutral, salt = acidic_pairs * calcium * carbonate, k.calcium_carbonate * calcium * carbonate, sodium_pairs * carbonate
     single = bicarbonate + mono + salt
     paired = mono + neutral
     dic = acid + single + carbonate + neutral
@@ -304,11 +314,11 @@ def _ionic_strength(
     k: Constants, proton: Array, totals: Totals, background: _Background, weak: _Weak, carbon: _Carbon
 ) -> Array:
     free = carbon.free
-    sodium_sulfate = k.naso4 * free.sodium * free.sulfate
+    sodium_sulfate = k.sodium_sulfate * free.sodium * free.sulfate
     single = free.sodium + sodium_sulfate + background.chloride + carbon.bicarbonate + carbon.calcium_bicarbonate
-    single = single + totals.potassium + totals.lithium + totals.bromide + free.calcium * k.caoh / proton
+    single = single + totals.potassium + totals.lithium + totals.bromide + free.calcium * k.calcium_hydroxide / proton
     double = free.calcium + carbon.carbonate + free.sulfate
-    strength: Array = 0.5 * (single + 4.0 * double + weak.charge_squared + k.hso4 * proton * free.sulfate)
+    strength: Array = 0.5 * (single + 4.0 * double + weak.charge_squared + k.bisulfate * proton * free.sulfate)
     return strength
 
 
