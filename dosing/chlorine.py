@@ -10,26 +10,27 @@ from dosing.arrays import Array
 
 
 class Ring(NamedTuple):
-    """A cyanurate species: its negative charges, its chlorine atoms, log K at 25 degC from H3Cy + n HOCl.
+    """A cyanurate species that forms from H3Cy and `chlorines` HOCl.
 
-    The logarithms chain the pK published by O'Brien, Morris & Butler 1974 (from memory).
+    log K at 25 degC chains the pK published by O'Brien, Morris & Butler 1974 (from memory). `protons` is how many
+    ionisations carry Wahman's enthalpy: of a ring without chlorine only the first, the others being unmeasured.
     """
 
-    charge: int
     chlorines: int
+    protons: int
     log_k_25: float
 
 
 RINGS = {
-    "h2cy": Ring(1, 0, -6.88),
-    "hcy": Ring(2, 0, -6.88 - 11.40),
-    "cy": Ring(3, 0, -6.88 - 11.40 - 13.5),
-    "h2clcy": Ring(0, 1, 4.07),
+    "h2cy": Ring(0, 1, -6.88),
+    "hcy": Ring(0, 1, -6.88 - 11.40),
+    "cy": Ring(0, 1, -6.88 - 11.40 - 13.5),
+    "h2clcy": Ring(1, 0, 4.07),
     "hclcy": Ring(1, 1, 4.07 - 5.33),
-    "clcy": Ring(2, 1, 4.07 - 5.33 - 10.12),
-    "hcl2cy": Ring(0, 2, 4.07 + 2.93),
-    "cl2cy": Ring(1, 2, 4.07 + 2.93 - 3.75),
-    "cl3cy": Ring(0, 3, 4.07 + 2.93 + 1.8),
+    "clcy": Ring(1, 2, 4.07 - 5.33 - 10.12),
+    "hcl2cy": Ring(2, 0, 4.07 + 2.93),
+    "cl2cy": Ring(2, 1, 4.07 + 2.93 - 3.75),
+    "cl3cy": Ring(3, 0, 4.07 + 2.93 + 1.8),
 }
 
 

@@ -187,17 +187,12 @@ def dichlorocyanurate_hydrolysis_wahman_2019(kelvin: Values) -> Values:
     return -(2028.0 / kelvin - 2.15)
 
 
-def ring_ionisation_obrien_1974(log_k_25: float, protons: int, kelvin: Values) -> Values:
-    """Loss of ring protons: O'Brien, Morris & Butler 1974 at 25 degC, Wahman's enthalpy for each proton elsewhere."""
-    return van_t_hoff(log_k_25, protons * RING_PROTON_ENTHALPY, kelvin)
-
-
-def chlorination_obrien_1974(log_k_25: float, protons: int, chlorines: int, kelvin: Values) -> Values:
+def cyanurate_obrien_1974(log_k_25: float, protons: int, chlorines: int, kelvin: Values) -> Values:
     """H3Cy + n HOCl = Cl_n H_(3-n-p) Cy + p H+ + n H2O: O'Brien, Morris & Butler 1974 at 25 degC.
 
     In: Rubin (ed.), Chemistry of Water Supply, Treatment and Distribution, ch. 14 (values from memory; their three
-    thermodynamic cycles close). Elsewhere van 't Hoff with the enthalpies above for every hydrolysis and every proton,
-    so the cycles stay closed. Past 35 degC this is extrapolation; freezing the constants at 25 degC instead gives
-    about 1.7 times less hypochlorous acid at 38 degC.
+    thermodynamic cycles close). Elsewhere van 't Hoff with the enthalpies above for each hydrolysis and each of
+    `protons`. Past 35 degC this is extrapolation; freezing the constants at 25 degC instead gives about 1.7 times less
+    hypochlorous acid at 38 degC.
     """
     return van_t_hoff(log_k_25, protons * RING_PROTON_ENTHALPY - chlorines * HYDROLYSIS_ENTHALPY, kelvin)

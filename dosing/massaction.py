@@ -69,7 +69,7 @@ def constants_at(kelvin: Array) -> Constants:
     ]
     logs[7] = logs[7] + logs[3]  # the database forms CaHCO3+ from Ca++, CO3-- and H+
     count = len(logs)
-    logs += [eq.chlorination_obrien_1974(ring.log_k_25, ring.charge, ring.chlorines, kelvin) for ring in RINGS.values()]
+    logs += [eq.cyanurate_obrien_1974(ring.log_k_25, ring.protons, ring.chlorines, kelvin) for ring in RINGS.values()]
     rows = np.exp(eq.LN10 * np.array(logs))
     return Constants(*rows[:count], rings=Rings(*rows[count:]))
 
