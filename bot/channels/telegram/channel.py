@@ -78,8 +78,8 @@ class TelegramChannel:
         self._receive: Receive | None = None
         self._connecting: asyncio.Task[None] | None = None
         self._answers: set[asyncio.Task[None]] = set()
-        queue = InboxQueue(self._keep, self._park)
-        self._polling = PollingRequest(queue.expect, album_seconds)
+        self._queue = InboxQueue(self._keep, self._park)
+        self._polling = PollingRequest(self._queue.expect, album_seconds)
         api_url = api_url.rstrip("/")
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
             Application.builder()
@@ -88,7 +88,7 @@ class TelegramChannel:
             .base_file_url(f"{api_url}/file/bot")
             .request(HTTPXRequest(connection_pool_size=CONNECTIONS, pool_timeout=POOL_SECONDS))
             .get_updates_request(self._polling)
-            .update_queue(queue)
+            .update_queue(self._queue)
             .job_queue(None)
             .build()
         )
@@ -170,24 +170,29 @@ class TelegramChannel:
     async def _keep(self, updates: list[Update]) -> None:
         first = updates[0]
         try:
-            reading = read(updates)
+            arrival = self._arrival(updates)
         except Exception as error:  # whatever it stumbles over, the update must not be lost
             log.error("update %d cannot be read (%s) and is parked", first.update_id, type(error).__name__)  # noqa: TRY400
-            await self._park(first.to_dict())
+            await self._park(self._queue.raw(first.update_id))
             return
-        if reading is not None:
-            arrival = Arrival(
-                dealer=self._dealer,
-                address=Address(channel=self.name, chat=str(reading.chat)),
-                update=str(first.update_id),
-                at=reading.at or self._now(),
-                event=reading.event,
-                name=reading.name,
-                language=reading.language,
-            )
+        if arrival is not None:
             await self._hand_on(arrival)
         if first.callback_query is not None:
             self._acknowledge(first.callback_query)
+
+    def _arrival(self, updates: list[Update]) -> Arrival | None:
+        reading = read(updates)
+        if reading is None:
+            return None
+        return Arrival(
+            dealer=self._dealer,
+            address=Address(channel=self.name, chat=str(reading.chat)),
+            update=str(updates[0].update_id),
+            at=reading.at or self._now(),
+            event=reading.event,
+            name=reading.name,
+            language=reading.language,
+        )
 
     async def _park(self, raw: Raw) -> None:
         """Keep an update that cannot be read, without the invite that it may hold."""

@@ -32,18 +32,27 @@ class InboxQueue(asyncio.Queue[object]):
         super().__init__()
         self._keep = keep
         self._park = park
-        self._unreadable: dict[int, Raw] = {}
+        self._raw: dict[int, Raw] = {}
+        self._unreadable: frozenset[int] = frozenset()
         self._missing: dict[Album, set[int]] = {}
         self._parts: defaultdict[Album, list[Update]] = defaultdict(list)
 
-    def expect(self, batch: list[Raw], unreadable: dict[int, Raw]) -> None:
-        """A batch is about to be put; its albums are kept when their last part is here, `unreadable` as they came."""
+    def expect(self, batch: list[Raw], unreadable: frozenset[int]) -> None:
+        """A batch is about to be put, the numbers of those that the library cannot read beside it.
+
+        Its albums are kept when their last part is here, the unreadable ones as they came.
+        """
+        self._raw = {raw["update_id"]: raw for raw in batch}
         self._unreadable = unreadable
         self._missing.clear()
         self._parts.clear()
-        for raw in batch:
-            if album := album_of(raw):
-                self._missing.setdefault(album, set()).add(raw["update_id"])
+        for number, raw in self._raw.items():
+            if number not in unreadable and (album := album_of(raw)):
+                self._missing.setdefault(album, set()).add(number)
+
+    def raw(self, number: int) -> Raw:
+        """An update of the present batch as it came."""
+        return self._raw.get(number, {"update_id": number})
 
     async def put(self, item: object) -> None:
         """Keep an update; anything else (the library's own signal to stop) goes through the queue."""
@@ -52,7 +61,7 @@ class InboxQueue(asyncio.Queue[object]):
             return
         try:
             if item.update_id in self._unreadable:
-                await self._park(self._unreadable[item.update_id])
+                await self._park(self.raw(item.update_id))
             elif updates := self._complete(item):
                 await self._keep(updates)
         except Exception as error:
@@ -74,7 +83,7 @@ class InboxQueue(asyncio.Queue[object]):
 def album_of(raw: Raw) -> Album | None:
     """The album that a raw update is a part of."""
     message = raw.get("message")
-    if not isinstance(message, dict) or not isinstance(message.get("media_group_id"), str):
+    if not isinstance(message, dict) or not isinstance(message.get("chat"), dict):
         return None
-    chat = message.get("chat")
-    return (chat["id"], message["media_group_id"]) if isinstance(chat, dict) and "id" in chat else None
+    chat, group = message["chat"].get("id"), message.get("media_group_id")
+    return (chat, group) if isinstance(chat, int) and isinstance(group, str) else None

@@ -13,8 +13,8 @@ from telegram.request import HTTPXRequest
 
 from bot.channels.telegram.inbox import Raw, album_of
 
-Expect = Callable[[list[Raw], dict[int, Raw]], None]
-"""Hears of a batch before the library puts its updates: as handed on, and those it cannot read by number."""
+Expect = Callable[[list[Raw], frozenset[int]], None]
+"""Hears of a batch before the library puts its updates, and the numbers of those that it cannot read."""
 
 Answer = tuple[int, bytes]
 """Status and body."""
@@ -49,9 +49,9 @@ class PollingRequest(HTTPXRequest):
             batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
         if batch is None:
             return answer
-        unreadable = {raw["update_id"]: raw for raw in batch if not _readable(raw)}
+        unreadable = frozenset(raw["update_id"] for raw in batch if not _readable(raw))
         handed_on = [{"update_id": raw["update_id"]} if raw["update_id"] in unreadable else raw for raw in batch]
-        self._expect(handed_on, unreadable)
+        self._expect(batch, unreadable)
         return 200, json.dumps({"ok": True, "result": handed_on}).encode()
 
     def trouble(self, longest_silence: float) -> str | None:
