@@ -9,7 +9,7 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from zoneinfo import available_timezones
 
@@ -36,7 +36,7 @@ _PREFIXES = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Somewhere with a clock. `country` is an ISO 3166 code, `region` a state and `short` its letters; all may be empty."""
+    """Somewhere with a clock; `country` is an ISO 3166 code, `region` a state, `short` its letters: any may be ""."""
 
     name: str
     zone: str
@@ -170,6 +170,8 @@ def _of_name(name: str) -> list[Place]:
     inside = (c for c in _cities() if regions and ((c.country, "") in regions or (c.country, c.region) in regions))
     known = [_cities()[number] for number in _numbers().get(name, ())]
     named = [place for place in known if _key(place.name) == name]
+    largest = max((place.people for place in named), default=0)
+    named = [place for place in known if place in named or (named and place.people > largest)]
     return [*named, *_largest_of_each_zone(inside)] or known
 
 
@@ -213,22 +215,35 @@ def _data() -> tuple[tuple[Place, ...], dict[str, tuple[int, ...]]]:
             if max(spelling, default="~") < LATIN_ENDS and (key := _key(spelling)) and key.isascii():
                 numbers[key].add(len(cities))
         cities.append(Place(str(city["name"]), zone, country, states.get(short, ""), short, int(city["population"])))
-    for place, spellings in _small_places({city.zone for city in cities}):
-        for key in spellings:
-            numbers[key].add(len(cities))
-        cities.append(place)
+    for place, spellings in _zones_own_places():
+        _correct_or_add(place, spellings, cities, numbers)
     return tuple(cities), {key: tuple(sorted(found)) for key, found in numbers.items()}
 
 
-def _small_places(covered: set[str]) -> Iterable[tuple[Place, set[str]]]:
-    """Places that have a zone but no town: by the zone's name, in all our languages."""
-    known = {_canonical(zone) for zone in covered}
-    for zone in sorted({_canonical(zone) for zone in _names() if "/" in zone} & _names() - known):
+def _zones_own_places() -> Iterable[tuple[Place, set[str]]]:
+    """The place that gave each zone its name, and its spellings in our languages."""
+    for zone in sorted({_canonical(zone) for zone in _names() if "/" in zone} & _names()):
         if not zone.startswith("Etc/"):
             own = zone.rpartition("/")[2].replace("_", " ")
             labels = {zone_label(zone, language) for language in languages()}
             keys = {_key(own), *(_key(label) for label in labels), *(_key(label.split(",")[0]) for label in labels)}
-            yield Place(zone_label(zone, "en"), zone, _country_of_zone(zone)), keys - {""}
+            name, _, region = zone_label(zone, "en").partition(", ")
+            yield Place(name, zone, _country_of_zone(zone), region), keys - {""}
+
+
+def _correct_or_add(place: Place, spellings: set[str], cities: list[Place], numbers: dict[str, set[int]]) -> None:
+    """Add a place that gave a zone its name, unless it is there; a town there with another clock is put right."""
+    there = {number for key in spellings for number in numbers.get(key, ())}
+    right = [number for number in there if same_clock(cities[number].zone, place.zone)]
+    if any(_key(cities[number].name) in spellings for number in right):
+        return
+    meant = [n for n in there if cities[n].country == place.country and place.region in ("", cities[n].region)]
+    if len(meant) == 1 and not right:
+        cities[meant[0]] = replace(cities[meant[0]], zone=place.zone)
+        return
+    for key in spellings:
+        numbers[key].add(len(cities))
+    cities.append(replace(place, people=max((cities[number].people for number in right), default=0)))
 
 
 def _cities() -> tuple[Place, ...]:

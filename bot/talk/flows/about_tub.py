@@ -109,7 +109,8 @@ def _ask(tub: Tub, wanted: Wanted, at: str) -> Generator[Doing, Any, Tub]:
 
 
 def _label(field: str, value: Value) -> str:
-    own = f"about.{field}.{value}".replace(".0", "").replace("0.5", "half").replace("3.5", "some")
+    """The key of an answer's words: `about.pumps.2`, `about.heater_kw.5_5`."""
+    own = f"about.{field}.{value if isinstance(value, bool | str) else format(value, 'g').replace('.', '_')}"
     return own if has(own) else "about.value"
 
 

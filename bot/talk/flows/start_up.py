@@ -112,20 +112,25 @@ def _begin_first_week(ended: Ended) -> Generator[Doing, Any, None]:
 
 
 def _until_bathing(start: Start, tub: Tub, kit: Kit, ended: Ended) -> Generator[Doing, Any, None]:
-    """Wait for the warmth, test once more, and say when anyone may bathe."""
+    """Say when the next test is due; wait for the warmth and test once more; warn of heat before the first bath."""
     if ended.how in ("taken_over", "person"):
         return
     yield from _next_test(ended)
-    if not start.args.get("heating"):
+    if start.args.get("heating") and not (yield from _warm_and_tested(start, tub, kit, ended)):
         return
+    if ended.how == "in_range":
+        yield Say((yield from warn("heat")))
+
+
+def _warm_and_tested(start: Start, tub: Tub, kit: Kit, ended: Ended) -> Generator[Doing, Any, bool]:
     warm_at = start.args.get("warm_at")
-    waited = yield from wait_until_warm(datetime.fromisoformat(str(warm_at)) if warm_at else None)
+    long = yield from wait_until_warm(start, datetime.fromisoformat(str(warm_at)) if warm_at else None)
     if not (yield from two_thermometers(start)):
-        return
-    yield Say((yield from warn("heat")))
-    if ended.how == "in_range" and waited:
+        return False
+    if ended.how == "in_range" and long:
         begin = replace(start, tub=tub.model_copy(update={"kit": _without_label_doses(kit)}))
         yield from dosing_round(begin, prefix="warm.", extra=(), head=line("startup.test_warm"))
+    return True
 
 
 def _next_test(ended: Ended) -> Generator[Doing, Any, None]:

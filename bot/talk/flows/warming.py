@@ -4,6 +4,8 @@ from collections.abc import Generator
 from datetime import datetime
 from typing import Any
 
+from bot.model.zones import zone
+from bot.schedule.local import allowed
 from bot.talk.flow import Again, Ask, Doing, Heard, Keep, Option, Say, Start, Wait
 from bot.talk.flows.first_fill import TOO_HOT
 from bot.talk.flows.hand_over import hand_over
@@ -17,15 +19,17 @@ DISAGREE = 2.0
 """Degrees Celsius between two thermometers from which on one of them is wrong. Common practice."""
 
 
-def wait_until_warm(warm_at: datetime | None) -> Generator[Doing, Any, bool]:
-    """Wait for the moment at which it will be warm, or until the owner says so. Returns whether it took so long that
-    another test is wanted.
+def wait_until_warm(start: Start, warm_at: datetime | None) -> Generator[Doing, Any, bool]:
+    """Wait for the moment at which it will be warm, or until the owner says so; at night, until morning.
+
+    Returns whether it took so long that another test is wanted.
     """
     warm = Option("warm", line("warming.warm_now"))
     if warm_at is None:
         yield Ask("warming", line("warming.tell_me"), (warm,))
         return True
-    left = yield Keep("warm.left", lambda live: max(0.0, (warm_at - live.now).total_seconds() / 60.0))
+    ends = allowed(warm_at, start.person.quiet, zone(start.person.zone))
+    left = yield Keep("warm.left", lambda live: max(0.0, (ends - live.now).total_seconds() / 60.0))
     minutes = float(str(left))
     if minutes >= 1:
         yield Wait("warming", minutes, line("warming.wait", at=warm_at), (warm,), round(minutes))
