@@ -7,7 +7,9 @@ from bot.talk.understand.answers import number
 from bot.talk.understand.calendar_words import day
 from bot.talk.understand.clock_words import clock
 from bot.talk.understand.durations import duration
+from bot.talk.understand.events import EventHeard, EventKind, Role, events
 from bot.talk.understand.flags import Flag, flags
+from bot.talk.understand.language import language
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
 from bot.talk.understand.measures import count, temperature, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
@@ -25,9 +27,12 @@ __all__ = [
     "CommandName",
     "Doubt",
     "DoubtCode",
+    "EventHeard",
+    "EventKind",
     "Flag",
     "Heard",
     "Request",
+    "Role",
     "Symptom",
     "agree",
     "clock",
@@ -35,7 +40,9 @@ __all__ = [
     "count",
     "day",
     "duration",
+    "events",
     "flags",
+    "language",
     "normalise",
     "number",
     "option",

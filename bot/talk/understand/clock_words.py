@@ -41,6 +41,22 @@ def clock(text: str) -> time | None:
     return _spoken(words, labels)
 
 
+def clock_beside(words: Sequence[Token]) -> time | None:
+    """A time of day within a longer text: only `22:30`, or a number with am, pm, uhr or the like right after it."""
+    hits = _phrases().hits(words)
+    for number in numbers(words):
+        if number.value != int(number.value) or not 0 <= number.value <= 24:
+            continue
+        after = words[number.end : number.end + 2]
+        if [t.text for t in after[:1]] == [":"] and len(after) == 2 and after[1].text.isdigit() and after[1].glued:
+            minute = int(after[1].text[:2])
+            return _time(int(number.value), minute, {h.label for h in hits}) if minute < 60 else None
+        labels = {h.label for h in hits if h.start == number.end}
+        if labels & {"am", "pm"} or ("oclock" in labels and words[number.end].text == "uhr"):
+            return _time(int(number.value), 0, labels)
+    return None
+
+
 def _spoken(words: Sequence[Token], labels: set[str]) -> time | None:
     joined = next((n for n in numbers(words) if n.in_words and 100 <= n.value <= 2359 and n.value % 100 < 60), None)
     if joined:

@@ -30,7 +30,12 @@ def _too_hot(scanned: Scan) -> Iterator[_Found]:
     named = [n for n in names(scanned.tokens) if n.label not in {"temp", "total", "sanitizer"}]
     for quantity in quantities(scanned.tokens):
         here = Hit("temperature", quantity.start, quantity.end)
-        if quantity.other_unit is None and not _belongs(named, quantity) and _over(quantity) and _is_water_heat(scanned, quantity, here):
+        if (
+            quantity.other_unit is None
+            and not _belongs(named, quantity)
+            and _over(quantity)
+            and _is_water_heat(scanned, quantity, here)
+        ):
             yield 4, "over_40", (here,)
 
 
@@ -45,9 +50,13 @@ def _over(quantity: Quantity) -> bool:
     high = quantity.highs[0] if quantity.kind != "below" else 0.0
     if quantity.unit == "fahrenheit":
         return 104.0 < high <= _HOTTEST_F or (high == 104.0 and quantity.kind == "above")
-    if quantity.unit in {None, "celsius", "degree"} and (MAX_BATHING_C < high <= _HOTTEST_C or (high == 40.0 and quantity.kind == "above")):
+    if quantity.unit in {None, "celsius", "degree"} and (
+        MAX_BATHING_C < high <= _HOTTEST_C or (high == 40.0 and quantity.kind == "above")
+    ):
         return True
-    return quantity.unit in {None, "degree"} and (104.0 < high <= _HOTTEST_F or (high == 104.0 and quantity.kind == "above"))
+    return quantity.unit in {None, "degree"} and (
+        104.0 < high <= _HOTTEST_F or (high == 104.0 and quantity.kind == "above")
+    )
 
 
 def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
@@ -66,8 +75,10 @@ def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
 def _wished(scanned: Scan, here: Hit) -> bool:
     """`can I set it to 42`: a wish, not a reading."""
     wish = scanned.nearest(["set_to", "wish_heat"], here)
-    return wish is not None and 0 <= here.start - wish.end <= 1 and all(
-        t.kind != "number" for t in scanned.tokens[wish.end : here.start]
+    return (
+        wish is not None
+        and 0 <= here.start - wish.end <= 1
+        and all(t.kind != "number" for t in scanned.tokens[wish.end : here.start])
     )
 
 
@@ -84,5 +95,9 @@ def _chemistry(text: str, scanned: Scan) -> Iterator[_Found]:
             yield 11, "no_sanitizer_bathers", whole
     ph = heard.get("ph")
     unwell = [scanned.found[concept][0] for concept in _SYMPTOMS if concept in scanned.found]
-    if ph and unwell and ((ph.high is not None and ph.high < 7.0 and ph.high > 0) or (ph.low is not None and ph.low > 7.8)):
+    if (
+        ph
+        and unwell
+        and ((ph.high is not None and ph.high < 7.0 and ph.high > 0) or (ph.low is not None and ph.low > 7.8))
+    ):
         yield 13, "ph_with_symptoms", (unwell[0],)

@@ -90,5 +90,6 @@ def _past(scanned: Scan, hits: tuple[Hit, ...]) -> bool:
     if long_ago:
         return True
     return any(
-        s.direction < 0 and s.minutes >= _LONG_AGO_MINUTES and words[s.start].sentence in sentences for s in spans(words)
+        s.direction < 0 and s.minutes >= _LONG_AGO_MINUTES and words[s.start].sentence in sentences
+        for s in spans(words)
     )

@@ -1,5 +1,6 @@
 """Volumes, temperatures and numbers of people."""
 
+import itertools
 import math
 from collections.abc import Sequence
 from functools import cache
@@ -117,7 +118,7 @@ def _dimensions(words: Sequence[Token]) -> float | None:
     units = {h.start: h for h in hits if h.label in _METRES}
     by = {h.start for h in hits if h.label == "by"}
     found = [n for n in numbers(words) if n.value > 0]
-    linked = sum(1 for a, b in zip(found, found[1:], strict=False) if any(a.end <= place < b.start for place in by))
+    linked = sum(1 for a, b in itertools.pairwise(found) if any(a.end <= place < b.start for place in by))
     lengths = _lengths(found, units)
     if len(lengths) == 3 and linked == 2:
         return 1000.0 * math.prod(lengths)

@@ -8,7 +8,7 @@ from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.tokens import Token
 from bot.talk.understand.words import table
 
-_MARKS = frozenset(": = ~ < > ( ) [ ] , - * \" ' ? | # + / –".split())
+_MARKS = frozenset([":", "=", "~", "<", ">", "(", ")", "[", "]", ",", "-", "*", '"', "'", "?", "|", "#", "+", "/", "–"])
 _LONGEST_GAP = 9
 _NEVER_MISSPELT = (
     "care",

@@ -16,12 +16,29 @@ from dosing import Said
 
 Sanitizer = Literal["chlorine", "bromine"]
 _CHLORINE = frozenset({"fc", "cc", "tc"})
-_LEFT_FILL = frozenset("of de for on the in free total is : = , ppm".split())
+_LEFT_FILL = frozenset(["of", "de", "for", "on", "the", "in", "free", "total", "is", ":", "=", ",", "ppm"])
 _OFF = {"off_top": OFF_THE_TOP, "off_bottom": OFF_THE_BOTTOM}
 _SAID_WITHOUT_NUMBER = frozenset({"off_top", "off_bottom", "colour"})
 _BARE_UNIT_TEMPERATURE = frozenset({"celsius", "fahrenheit"})
 _ELSEWHERE = frozenset(
-    "outside outdoors air set setting oven draussen aussen eingestellt fuera exterior dehors exterieur regle regle consigne".split()
+    [
+        "outside",
+        "outdoors",
+        "air",
+        "set",
+        "setting",
+        "oven",
+        "draussen",
+        "aussen",
+        "eingestellt",
+        "fuera",
+        "exterior",
+        "dehors",
+        "exterieur",
+        "regle",
+        "regle",
+        "consigne",
+    ]
 )
 
 _Pairs = dict[int, int]

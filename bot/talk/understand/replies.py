@@ -22,8 +22,8 @@ CommandName = Literal[
 COMMANDS: tuple[CommandName, ...] = get_args(CommandName)
 
 _LONGEST_COMMAND = 9
-_SHORT_WORDS = frozenset("hell held stoop sopt hep his fil ope hop ayud".split())
-_NEGATED = frozenset("not dont no never nicht kein keine pas non nunca".split())
+_SHORT_WORDS = frozenset(["hell", "held", "stoop", "sopt", "hep", "his", "fil", "ope", "hop", "ayud"])
+_NEGATED = frozenset(["not", "dont", "no", "never", "nicht", "kein", "keine", "pas", "non", "nunca"])
 
 
 @cache

@@ -34,7 +34,14 @@ def rules(group: Literal["flag", "symptom", "request"]) -> tuple[Rule, ...]:
 def _rule(row: Mapping[str, Any]) -> Rule:
     parts = tuple(tuple(part.split("|")) for part in row["all"]) if "all" in row else (tuple(row["any"]),)
     name = row["kind"] if "kind" in row else row["code"]
-    return Rule(parts, tuple(row.get("unless", ())), row.get("near", _NEAR), row.get("apart", _APART), name, row.get("number", 0))
+    return Rule(
+        parts,
+        tuple(row.get("unless", ())),
+        row.get("near", _NEAR),
+        row.get("apart", _APART),
+        name,
+        row.get("number", 0),
+    )
 
 
 def matches(scan: Scan, rule: Rule) -> Iterator[tuple[Hit, ...]]:

@@ -15,7 +15,9 @@ _TABLES = ("concepts_en", "concepts_es", "concepts_fr", "concepts_de", "concepts
 _REACH = 5
 _STOPS = frozenset(".!?;:\n()…")
 _PERSONS = frozenset({"child", "person"})
-_WHOLE_GROUPS = frozenset({"none", "neither", "nobody", "noone", "nadie", "niemand", "keiner", "keines", "ninguno", "aucun", "personne"})
+_WHOLE_GROUPS = frozenset(
+    {"none", "neither", "nobody", "noone", "nadie", "niemand", "keiner", "keines", "ninguno", "aucun", "personne"}
+)
 
 
 @cache
@@ -111,9 +113,12 @@ def _reach(words: Sequence[Token], negator: Hit, labels: dict[int, set[str]], pe
         text, here = words[at].text, labels.get(at, set())
         if text == "," and any("or" in labels.get(i, ()) for i in range(at + 1, min(at + 5, len(words)))):
             limit += 2
-        elif text in _STOPS or text == "," or ("reach_ends" in here and at > negator.end):
-            break
-        elif at in persons and at > negator.end + 1 and not whole_group:
+        elif (
+            text in _STOPS
+            or text == ","
+            or ("reach_ends" in here and at > negator.end)
+            or (at in persons and at > negator.end + 1 and not whole_group)
+        ):
             break
         elif "or" in here:
             limit += 3
@@ -130,4 +135,8 @@ def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
         return len(after) == 2 or after[2] in {",", ".", ";", "!", "\n", "and", "y", "et", "und"}
     closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
     late = after[:closing]
-    return 2 <= len(late) <= 3 and late[0] in {"hat", "hatte", "haben", "wurde", "ist"} and late[-1] in {"niemand", "keiner", "nichts", "nicht"}
+    return (
+        2 <= len(late) <= 3
+        and late[0] in {"hat", "hatte", "haben", "wurde", "ist"}
+        and late[-1] in {"niemand", "keiner", "nichts", "nicht"}
+    )

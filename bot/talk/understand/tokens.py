@@ -13,7 +13,9 @@ _TOKEN = re.compile(
     r"|(?P<mark>->|[^\w\s]|_|\w)"
     r"|(?P<line>\n)"
 )
-_ELIDED = frozenset("l d n j m t s c qu jusqu lorsqu puisqu quelqu all dell nell un".split())
+_ELIDED = frozenset(
+    ["l", "d", "n", "j", "m", "t", "s", "c", "qu", "jusqu", "lorsqu", "puisqu", "quelqu", "all", "dell", "nell", "un"]
+)
 _SENTENCE_ENDS = frozenset(".!?\n;…")
 
 

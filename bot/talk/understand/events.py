@@ -1,0 +1,173 @@
+"""What an owner tells that was done or happened: additions, soaks, water changes, filter care, broken glass."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+from typing import Literal
+
+from bot.talk.understand.amounts import Amount, amounts
+from bot.talk.understand.durations import spans
+from bot.talk.understand.lexicon import Hit, Lexicon
+from bot.talk.understand.moments import moment
+from bot.talk.understand.numerals import numbers
+from bot.talk.understand.rules import matches, rules
+from bot.talk.understand.scan import scan
+from bot.talk.understand.tokens import Token, tokens
+from bot.talk.understand.words import table
+
+EventKind = Literal[
+    "addition", "soak", "drained", "refilled", "filled", "topped_up", "filter_rinse", "filter_soak", "filter_change",
+    "cartridge_change", "cartridge_either", "glass",
+]  # fmt: skip
+"""`cartridge_either`: "changed the cartridge", which may be the water-treatment cartridge or the filter element: ask."""
+Role = Literal[
+    "ph_down", "ph_up", "alkalinity_up", "hardness_up", "chlorine", "bromine", "shock", "metal_binder",
+    "scale_inhibitor", "ph_buffer", "clarifier", "antifoam", "enzyme", "line_cleaner", "algaecide",
+]  # fmt: skip
+"""What a product is for, whatever the owner calls it."""
+
+_VERB_REACH = 14
+_DENIED_REACH = 5
+
+
+@dataclass(frozen=True, slots=True)
+class EventHeard:
+    """Something told: what, when (never later than `now`), and how much where it was said.
+
+    `amount` counts `measure`s (`cap`, `spoon`, `tablet`, ...); `grams` is set only where a weight was said. `exact` is
+    false where the hour is a guess ("yesterday").
+    """
+
+    kind: EventKind
+    at: datetime
+    exact: bool
+    evidence: str
+    role: Role | None = None
+    amount: float | None = None
+    measure: str | None = None
+    grams: float | None = None
+    bathers: int | None = None
+    minutes: float | None = None
+
+
+@cache
+def _done() -> Lexicon:
+    events = table("events")
+    labels = {f"role:{role}": terms for role, terms in events["products"].items()}
+    labels |= {f"done:{label}": terms for label, terms in events["done"].items()}
+    labels |= {f"verb:{label}": terms for label, terms in events["verbs"].items()}
+    return Lexicon({**labels, "people": events["people"]["unit"]}, table("ordinary")["words"])
+
+
+def events(text: str, now: datetime) -> tuple[EventHeard, ...]:
+    """What a text tells as done, in its order. Questions, plans and denials ("should I add", "didn't put") tell nothing.
+
+    `now` is the moment of telling, aware of its zone, which "yesterday" and "at 9 pm" are read in.
+    """
+    words = tokens(text)
+    found: list[EventHeard] = []
+    for sentence in _sentences(words):
+        when, exact = moment(sentence, now)
+        hits = _done().hits(sentence)
+        heard = [
+            *_additions(sentence, hits, when, exact=exact),
+            *_happenings(sentence, hits, when, exact=exact),
+        ]
+        heard.sort(key=lambda pair: pair[0].start)
+        found.extend(event for _, event in heard)
+    if any(rule.name == "glass" and next(matches(scan(text), rule), None) for rule in rules("flag")):
+        found.append(EventHeard("glass", now, exact=False, evidence="glass"))
+    return tuple(dict.fromkeys(found))
+
+
+def _sentences(words: Sequence[Token]) -> list[list[Token]]:
+    parts: dict[int, list[Token]] = {}
+    for token in words:
+        parts.setdefault(token.sentence, []).append(token)
+    return list(parts.values())
+
+
+def _additions(
+    words: list[Token], hits: Sequence[Hit], when: datetime, *, exact: bool
+) -> Iterator[tuple[Hit, EventHeard]]:
+    verbs = [h for h in hits if h.label == "verb:added" and not _denied(words, hits, h)]
+    measured = amounts(words)
+    halved = any(h.label == "verb:only_half" for h in hits)
+    used: set[Amount] = set()
+    for product in _widest([h for h in hits if h.label.startswith("role:")]):
+        if not any(abs(product.start - v.start) <= _VERB_REACH for v in verbs):
+            continue
+        amount = _beside(product, [a for a in measured if a not in used])
+        if amount:
+            used.add(amount)
+        role: Role = product.label.removeprefix("role:")  # type: ignore[assignment]
+        evidence = " ".join(t.text for t in words[product.start : product.end])
+        yield product, EventHeard(
+            "addition", when, exact, evidence, role,
+            amount=amount.count if amount else (0.5 if halved else None),
+            measure=amount.measure if amount else ("planned" if halved else None),
+            grams=amount.grams if amount else None,
+        )  # fmt: skip
+
+
+def _beside(product: Hit, measured: Sequence[Amount]) -> Amount | None:
+    """The amount just before the product (`2 caps of`), else the nearest after it (`chlorine, 20 g`)."""
+    before = [a for a in measured if 0 <= product.start - a.end <= 3]
+    after = [a for a in measured if 0 <= a.start - product.end <= 4]
+    return before[-1] if before else (after[0] if after else None)
+
+
+def _widest(hits: Sequence[Hit]) -> list[Hit]:
+    """Of overlapping product names the longest: `chlorine free shock` is no chlorine."""
+    return [
+        h
+        for h in dict.fromkeys(hits)
+        if not any(o != h and o.start <= h.start and h.end <= o.end and o.end - o.start > h.end - h.start for o in hits)
+    ]
+
+
+def _denied(words: Sequence[Token], hits: Sequence[Hit], verb: Hit) -> bool:
+    """Whether a question, a plan or a denial stands before the verb."""
+    before = [h for h in hits if h.label == "verb:not_yet" and 0 <= verb.start - h.end < _DENIED_REACH]
+    return any(
+        not any(t.text in {",", ";", ":", "-", "but", "pero", "mais", "aber"} for t in words[h.end : verb.start])
+        for h in before
+    )
+
+
+def _happenings(
+    words: list[Token], hits: Sequence[Hit], when: datetime, *, exact: bool
+) -> Iterator[tuple[Hit, EventHeard]]:
+    seen: set[str] = set()
+    done = _widest([h for h in hits if h.label.startswith("done:")])
+    for hit in done:
+        label = hit.label.removeprefix("done:")
+        if label in seen or _denied(words, hits, hit) or (label == "cartridge_either" and "cartridge_change" in seen):
+            continue
+        seen.add(label)
+        evidence = " ".join(t.text for t in words[hit.start : hit.end])
+        if label == "shocked":
+            if not any(h.label.startswith("role:") and h.label != "role:shock" for h in hits):
+                yield hit, EventHeard("addition", when, exact, evidence, "shock")
+        elif label == "soaked":
+            yield hit, EventHeard("soak", when, exact, evidence, bathers=_people(words, hits), minutes=_minutes(words))
+        else:
+            kind: EventKind = label  # type: ignore[assignment]
+            yield hit, EventHeard(kind, when, exact, evidence)
+
+
+def _people(words: Sequence[Token], hits: Sequence[Hit]) -> int | None:
+    units = [h for h in hits if h.label == "people"]
+    for number in numbers(words):
+        if (
+            number.value == int(number.value)
+            and 0 < number.value <= 30
+            and any(0 <= u.start - number.end <= 1 for u in units)
+        ):
+            return int(number.value)
+    return None
+
+
+def _minutes(words: Sequence[Token]) -> float | None:
+    return next((s.minutes for s in spans(words) if s.direction == 0 and 0 < s.minutes <= 24 * 60), None)

@@ -1,0 +1,47 @@
+"""When something that is told happened."""
+
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
+from functools import cache
+
+from bot.talk.understand.calendar_words import day_in
+from bot.talk.understand.clock_words import clock_beside
+from bot.talk.understand.durations import spans
+from bot.talk.understand.lexicon import Lexicon
+from bot.talk.understand.tokens import Token
+from bot.talk.understand.words import table
+
+_MIDDAY = time(12)
+
+
+@cache
+def _day_parts() -> Lexicon:
+    return Lexicon(table("events")["day_parts"])
+
+
+def moment(words: Sequence[Token], now: datetime) -> tuple[datetime, bool]:
+    """The time that the words place something at, never after `now`, and whether it was said to the hour.
+
+    Without any word of time it is `now`. A day without an hour is its midday; morning, evening and night their middle.
+    """
+    ago = next((s for s in spans(words) if s.direction < 0 and s.minutes < 48 * 60), None)
+    if ago and ago.minutes < 24 * 60:
+        return now - timedelta(minutes=ago.minutes), True
+    plain = " ".join(t.text for t in words)
+    day = day_in(words, now.date(), plain=plain, past=True)
+    part = next((int(hit.label) for hit in _day_parts().longest(words)), None)
+    at = clock_beside(words)
+    if day is None and part is None and at is None:
+        return now, True
+    if at is not None:
+        return _at(day, at, now), True
+    if part is None and day == now.date():
+        return now, False
+    return _at(day, time(part) if part is not None else _MIDDAY, now), False
+
+
+def _at(day: date | None, at: time, now: datetime) -> datetime:
+    when = datetime.combine(day or now.date(), at, tzinfo=now.tzinfo)
+    if when <= now:
+        return when
+    return when - timedelta(days=1) if day is None else now
