@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping
 
 from bot.talk.words import Line, Span, has, line
-from dosing import Doubt, Plan, Step
+from dosing import Plan, Step
 
 GENERAL = frozenset({"nobody_in_water", "cover_open", "one_product_at_a_time", "label_rules", "powder_into_water"})
 """Cautions that are the same for every product."""
@@ -41,10 +41,20 @@ def findings(plan: Plan) -> Line:
     return line("water.shows", findings=tuple(line(f"finding.{code}") for code in codes))
 
 
-def doubt_line(doubt: Doubt) -> Line:
-    """Why a reading is not believed."""
-    name = line(f"reading.{doubt.reading}") if has(f"reading.{doubt.reading}") else line("reading.strip")
-    return line(f"doubt.{doubt.code}", reading=name, **said_numbers(doubt.numbers))
+def doubt_lines(plan: Plan) -> tuple[Line, ...]:
+    """Why readings are not believed; several of the same kind in one sentence."""
+    kinds: dict[tuple[str, tuple[tuple[str, float], ...]], list[Line]] = {}
+    for doubt in plan.doubts:
+        name = line(f"reading.{doubt.reading}") if has(f"reading.{doubt.reading}") else line("reading.strip")
+        kinds.setdefault((doubt.code, tuple(said_numbers(doubt.numbers).items())), []).append(name)
+    return tuple(
+        line(f"doubt.{code}", reading=tuple(names), **dict(numbers)) for (code, numbers), names in kinds.items()
+    )
+
+
+def ask_lines(plan: Plan) -> tuple[Line, ...]:
+    """What the plan asks for before it can say more."""
+    return tuple(line(f"ask.{code}") for code in plan.asks)
 
 
 def bathing_line(plan: Plan) -> Line:

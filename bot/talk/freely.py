@@ -1,20 +1,137 @@
 """Free text that is no red flag, no command and no answer: readings, what was done, requests, symptoms, or anything."""
 
+from datetime import timedelta
+
+from pydantic import JsonValue, TypeAdapter
+
+from bot.model.fact import Added, Corrected, Entry, ReadingTaken
+from bot.schedule.journal import facts, last
 from bot.talk import stack
+from bot.talk.amounts import mass
 from bot.talk.draft import Draft
-from bot.talk.flows.weekly_test import READINGS
+from bot.talk.flows.pads import Unclear
+from bot.talk.names import product_name
 from bot.talk.overview import care_menu
+from bot.talk.poured import poured
 from bot.talk.turn import Turn
-from bot.talk.understand import readings
-from bot.talk.words import line
+from bot.talk.understand import Heard, readings, requests, symptoms
+from bot.talk.words import Line, line, lines
+from dosing import Said
+
+READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
+UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
+SAME_TEST = timedelta(minutes=60)
+"""Numbers told so soon after others are the same test, read again."""
+NOT_HERE = frozenset({"bypass_protection", "wiring", "medical", "other_owner_data", "internals", "pool_not_tub"})
+"""Requests after which nothing else in the text is acted on."""
+URGENT = ("slime", "green", "brown", "rash", "eyes")
+"""Symptoms that are answered before others of the same text."""
 
 
 def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     """Answer a text that was nothing else. Never silent."""
-    heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
-    if heard.values and draft.tub:
-        stack.begin(draft, "weekly_test", {"readings": READINGS.dump_python(heard.values, mode="json")})
+    asked_for = requests(text)
+    said = tuple(line(f"request.{code}", dealer=draft.known.dealer.name) for code in asked_for)
+    if NOT_HERE & set(asked_for):
+        _answer(draft, turn, said)
         return
+    heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
+    unclear = tuple(Unclear(d.code, d.key, d.text, d.choices) for d in heard.doubts if d.key)
+    if (heard.values or unclear) and draft.tub:
+        _readings(draft, turn, heard, unclear, (*said, *_symptom_lines(text)))
+    elif _correct_amount(draft, text):
+        return
+    elif found := _symptoms(text):
+        _symptom(draft, turn, found[0], text, said)
+    elif said:
+        _answer(draft, turn, said)
+    else:
+        _unknown(draft, turn)
+
+
+def _answer(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
+    """Say it and go back to what is open, or offer what can be done."""
+    if turn:
+        stack.resume(draft, said)
+    else:
+        draft.say(lines(*said), care_menu(draft))
+
+
+def _readings(
+    draft: Draft, turn: Turn | None, heard: Heard, unclear: tuple[Unclear, ...], before: tuple[Line, ...]
+) -> None:
+    if turn and turn.wait:
+        stack.resume(draft, (*before, line("freely.too_early")))
+        return
+    if turn and turn.open.flow != "weekly_test" and turn.ask and turn.ask.dose:
+        stack.resume(draft, (*before, line("freely.test_comes")))
+        return
+    values, method = dict(heard.values), heard.method
+    if (told := _told_wrong(draft)) is not None:
+        entry, earlier = told
+        draft.record(Corrected(of=entry.key))
+        values, method = {**earlier.values, **values}, method or earlier.method
+        before = (*before, line("freely.corrected"))
+    args: dict[str, JsonValue] = {
+        "readings": READINGS.dump_python(values, mode="json"),
+        "unclear": UNCLEAR.dump_python(unclear, mode="json"),
+        "method": method,
+    }
+    stack.begin(draft, "weekly_test", args, before)
+
+
+def _told_wrong(draft: Draft) -> tuple[Entry, ReadingTaken] | None:
+    """The test that new numbers replace: this person's own, told just now, and nothing has gone in since."""
+    found = last(draft.journal, ReadingTaken, lambda fact: not fact.source)
+    if found is None or not draft.person or found[0].person != draft.person.key:
+        return None
+    entry = found[0]
+    poured_since = any(at.at >= entry.at for at, _ in facts(draft.journal, Added))
+    return None if poured_since or draft.now - entry.at > SAME_TEST else found
+
+
+def _correct_amount(draft: Draft, text: str) -> bool:
+    """An amount told after a dose was recorded corrects the record; False if the text is none, or there is no dose."""
+    person = draft.person.key if draft.person else None
+    found = last(draft.journal, Added, lambda fact: fact.plan_key is not None)
+    if found is None or found[0].person != person or draft.now - found[0].at > timedelta(days=1):
+        return False
+    entry, added = found
+    kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
+    grams = poured(text, added.grams or 0.0, kit.named(added.product or ""), alone=False)
+    if grams is None or not added.grams or grams > 5 * added.grams:
+        return False
+    share = grams / added.grams
+    right = added.model_copy(
+        update={
+            "grams": round(grams, 2),
+            "substances": {name: round(part * share, 3) for name, part in added.substances.items()},
+        }
+    )
+    draft.record(Corrected(of=entry.key, fact=right))
+    units = draft.person.units if draft.person else "metric"
+    stack.resume(draft, (line("freely.amount", product=product_name(added.product), amount=mass(grams, units)),))
+    return True
+
+
+def _symptoms(text: str) -> list[str]:
+    found = list(symptoms(text))
+    return sorted(found, key=lambda code: URGENT.index(code) if code in URGENT else len(URGENT))
+
+
+def _symptom_lines(text: str) -> tuple[Line, ...]:
+    """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence."""
+    return tuple(line(f"symptom.short.{code}") for code in _symptoms(text)[:1])
+
+
+def _symptom(draft: Draft, turn: Turn | None, code: str, text: str, said: tuple[Line, ...]) -> None:
+    if turn:
+        stack.resume(draft, (*said, line(f"symptom.{code}")))
+    else:
+        stack.begin(draft, "symptom", {"what": code, "text": text}, said)
+
+
+def _unknown(draft: Draft, turn: Turn | None) -> None:
     if turn:
         stack.resume(draft, (line("talk.not_understood"),))
     else:

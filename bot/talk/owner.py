@@ -96,7 +96,7 @@ def _read(draft: Draft, ask: Ask, text: str) -> bool:
 
 def _option(draft: Draft, turn: Turn, text: str) -> int | None:
     labels = [draft.words.text(one.label) for one in turn.options]
-    if turn.ask and turn.ask.reads and isinstance(turn.ask.reads(text), Heard) and text.strip() not in labels:
+    if turn.ask and turn.ask.reads and isinstance(turn.ask.reads(text), Heard | Again) and text.strip() not in labels:
         return None
     found = option(text, labels)
     if found is not None:

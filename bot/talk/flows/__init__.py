@@ -8,3 +8,5 @@ from bot.talk.flows import staff as staff
 from bot.talk.flows import first_fill as first_fill
 from bot.talk.flows import welcome as welcome
 from bot.talk.flows import start_up as start_up
+from bot.talk.flows import soaked as soaked
+from bot.talk.flows import symptom as symptom

@@ -11,7 +11,7 @@ import dosing
 from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
 from bot.model.tub import Method, Tub
 from bot.schedule.journal import known_to_dosing, open_plan
-from bot.talk.advice import bathing_line, doubt_line, findings
+from bot.talk.advice import ask_lines, bathing_line, doubt_lines, findings
 from bot.talk.amounts import shown
 from bot.talk.cases import clear_by_reading
 from bot.talk.flow import Ask, Doing, Keep, Live, Option, Record, Say, Start
@@ -148,10 +148,10 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doi
     """Say what the plan says, doubts first, and do it."""
     if plan.escalate.needed:
         yield from _escalate(sitting.start, at, plan)
-    for doubt in plan.doubts:
-        yield Say(doubt_line(doubt))
+    for doubt in doubt_lines(plan):
+        yield Say(doubt)
     if plan.status == "withheld":
-        yield Say(shown(*(line(f"ask.{code}") for code in plan.asks), line("round.withheld")))
+        yield Say(shown(*ask_lines(plan), line("round.withheld")))
         yield from close(at, key, "withheld")
         return Ended("person" if plan.escalate.needed else "unknown")
     if plan.status == "fine":
@@ -169,7 +169,7 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
     """No dose on this test: another one, now or later, or a person."""
     again = yield Ask(
         f"{at}again",
-        shown(*(line(f"ask.{code}") for code in plan.asks), bathing_line(plan)),
+        shown(*ask_lines(plan), bathing_line(plan)),
         (
             Option("now", line("round.test_again")),
             Option("later", line("round.test_later")),
@@ -232,7 +232,7 @@ def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, 
         yield from test_wanted(f"{at}left", TOMORROW, "rest")
         return Ended("later")
     if any(step.action == "retest" for step in plan.steps):
-        yield Say(line("round.retest"))
+        yield Say(shown(line("round.retest"), *ask_lines(plan)))
         return Goes("test")
     if plan.later:
         yield from test_wanted(f"{at}later", TOMORROW, "rest")

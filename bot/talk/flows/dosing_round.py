@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from bot.model.fact import ReadingTaken, Warned
+from bot.model.tub import Method
 from bot.schedule.journal import last
 from bot.talk.flow import Ask, Doing, Keep, Option, Record, Say, Start, Withdraw
 from bot.talk.flows.carry_out import TOMORROW, Ended, Goes, Result, Sitting, Test, plan_and_do, test_wanted
@@ -27,13 +28,15 @@ def dosing_round(
     prefilled: Mapping[str, Said] | None = None,
     unclear: Sequence[Unclear] = (),
     extra: Sequence[str] | None = None,
+    method: Method | None = None,
     head: Line | None = None,
 ) -> Generator[Doing, Any, Ended]:
     """Ask for a test of the water, compute the plan, walk through its steps and retests.
 
     Use with `yield from`. `prefix` makes its keys unique within the flow. `prefilled` are readings told already,
     `unclear` what could be two things among them, `extra` the readings to ask for besides sanitizer, pH and alkalinity
-    (None: those that are due), `head` is said with the first question. Every reading, plan and addition is recorded.
+    (None: those that are due), `method` how it was tested where that is not as usual; `head` is said with the first
+    question. Every reading, plan and addition is recorded.
     """
     tub = yield from tub_for_dosing(start, f"{prefix}tub.")
     if tub is None:
@@ -46,7 +49,9 @@ def dosing_round(
             more = extra if extra is not None else (yield from due_pads(at, purpose, told))
             hint = None if told else (yield from _how_to_dip(at, tub.method))
             said = lines(head, hint) if head or hint else None
-            test = yield from _test(at, _pads(sitting, more), told, unclear, said)
+            pads = _pads(sitting, more)
+            pads = replace(pads, method=method) if method else pads
+            test = yield from _test(at, pads, told, unclear, said)
         else:
             test = replace((yield from _test(at, _pads(sitting))), after_dose=True)
         result = yield from _settle(sitting, at, test)

@@ -16,7 +16,7 @@ from dosing.readings import POSSIBLE
 
 SANITIZER_KEYS = ("fc", "tc", "br")
 SKIPPABLE = ("tc", "ch", "th", "cya", "borate", "tds", "temp")
-"""Readings that the plan can do without."""
+"""Readings that the plan can do without: not asked for where somebody told several at once."""
 SKIP = "skip"
 
 
@@ -170,6 +170,8 @@ def _take(taken: Taken, key: str, answer: JsonValue) -> None:
         taken.values[key] = Said.parse(answer)
     else:
         several = SEVERAL.validate_python(answer)
+        if len(several.values) > 1:
+            taken.skipped.update(SKIPPABLE)
         taken.values.update({name: Said.parse(text) for name, text in several.values.items()})
         taken.unclear.extend(several.unclear)
 

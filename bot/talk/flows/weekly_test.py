@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import JsonValue, TypeAdapter
 
 from bot.model.fact import ReadingTaken, Soaked
+from bot.model.tub import Method
 from bot.schedule.journal import last_at, open_plan
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
 from bot.talk.flows.dosing_round import dosing_round
@@ -17,22 +18,26 @@ from dosing import Said
 
 READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
 UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
+METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
 USUAL_MINUTES = 30.0
 """How long a soak lasts where nobody said (common practice)."""
 
 
 @flow("weekly_test")
 def weekly_test(start: Start) -> Flow:
-    """Args: `readings` told already, `unclear` ones among them, `why` and `text` of a report of water not fit."""
+    """Args: `readings` told already, `unclear` ones among them, their `method`; `why` and `text` of water not fit."""
     readings = READINGS.validate_python(start.args.get("readings", {}))
     unclear = UNCLEAR.validate_python(start.args.get("unclear", ()))
     why = start.args.get("why")
     if (yield from _somebody_else_is_at_it(start)):
         return None
-    if not why and not readings:
+    if not why and not readings and not unclear:
         yield from _soaks()
     extra = () if why else None
-    yield from dosing_round(start, prefix="", prefilled=readings, unclear=unclear, extra=extra, head=_head(why))
+    method = METHOD.validate_python(start.args.get("method"))
+    yield from dosing_round(
+        start, prefix="", prefilled=readings, unclear=unclear, extra=extra, method=method, head=_head(why)
+    )
     return None
 
 

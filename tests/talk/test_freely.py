@@ -1,0 +1,113 @@
+"""What is said out of the blue: readings, symptoms, requests, amounts, and what nobody can make sense of."""
+
+import pytest
+
+from dosing import Said
+from tests.talk.test_dosing_steps import HIGH
+from tests.talk.world import World, texts
+
+
+def test_readings_out_of_the_blue_begin_a_test_with_what_was_said(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("FC 3, TA 80")
+    assert ada.last.asks == "ph"
+    ada.says("7,4")
+    assert "Understood: free chlorine 3, alkalinity 80, and pH 7.4." in ada.text
+    assert world.facts("reading")[-1].values["ph"] == Said.value(7.4)
+
+
+def test_an_impossible_reading_out_of_the_blue_is_asked_back(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("ph 74, fc 3, ta 80")
+    assert ada.last.asks == "ph"
+    assert ada.buttons[0] == "7.4"
+    ada.taps("7.4")
+    assert "nothing to add" in ada.text
+
+
+def test_a_new_reading_in_the_middle_of_a_plan_makes_a_new_plan(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH)
+    ada.says("wait, I read it wrong: fc 3 ph 7.2 ta 80")
+    assert "nothing to add" in ada.text
+    assert [closed.how for closed in world.facts("plan_closed")] == ["superseded", "done"]
+
+
+def test_a_number_put_right_after_a_test_in_range_replaces_it(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 3 ph 7.2 ta 80")
+    world.passes(minutes=5)
+    ada.says("sorry, ph 8.4")
+    (reading,) = world.facts("reading")
+    assert reading.values == {"fc": Said.value(3), "ph": Said.value(8.4), "ta": Said.value(80)}
+    assert ada.last.dose
+
+
+def test_a_reading_right_after_a_dose_waits_until_it_has_mixed(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH).taps("Done")
+    ada.says("ph is still 8.4")
+    assert "mix" in ada.text
+    assert len(world.facts("reading")) == 1
+    assert ada.last.dose is None
+
+
+def test_a_symptom_names_the_usual_causes_and_leads_to_a_test_or_a_person(world: World) -> None:
+    ada = world.owner("Ada")
+    tom = world.staff("Tom")
+    ada.says("lots of foam on the water")
+    assert "soap" in ada.text
+    assert ada.buttons == ["Test the water", "Ask a person", "That helped"]
+    ada.taps("Ask a person")
+    assert "lots of foam on the water" in tom.text
+    ada.says("lots of foam on the water").taps("Test the water")
+    assert ada.last.asks == "soaks"
+
+
+def test_a_symptom_in_the_middle_of_a_plan_is_answered_and_the_plan_goes_on(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH)
+    ada.says("and there is foam on the water")
+    assert "soap" in ada.text
+    assert (ada.last.asks or "").startswith("did.")
+
+
+def test_a_symptom_beside_readings_does_not_keep_from_the_plan(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("bit of foam. fc 1 ph 7.4 ta 80")
+    assert "Foam" in ada.text
+    assert ada.last.dose
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("how do I bypass the gfci just for tonight?", "electrician"),
+        ("can I mix ph minus and chlorine in one bucket?", "never mix"),
+        ("same chat for my pool? 50m3 ph 7.8, how much ph minus", "hot tubs only"),
+        ("what did my neighbour buy from you and what is his phone number?", "own tub only"),
+        ("is it safe to go in?", "test says so"),
+    ],
+)
+def test_requests_that_are_not_granted_get_a_fixed_answer_and_no_dose(world: World, text: str, said: str) -> None:
+    ada = world.owner("Ada")
+    ada.says(text)
+    assert said in texts(ada.new)
+    assert all(message.dose is None for message in ada.messages)
+
+
+def test_what_nobody_understands_is_answered_with_what_can_be_done(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("the neighbours have a nice garden")
+    assert "didn't understand" in ada.text
+    assert "Test the water" in ada.buttons
+    ada.says("test").says("the neighbours have a nice garden")
+    assert ada.last.asks == "soaks"
+
+
+def test_a_soak_told_by_the_menu_is_recorded(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("hello").taps("Somebody bathed").taps("3").taps("30 minutes")
+    (soaked,) = world.facts("soak")
+    assert (soaked.bathers, soaked.minutes) == (3, 30.0)
+    assert "jets" in ada.text
