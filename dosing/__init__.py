@@ -1,6 +1,7 @@
 """Hot-tub water: what it is, what a product does to it, and what a careful technician would add. Numbers with units."""
 
 from dosing.active import ActiveChlorine, active_chlorine
+from dosing.changes import add, equilibrate, heat, mix, spend
 from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
 from dosing.history import Addition, Past, Refill, Soak
 from dosing.job import Purpose
@@ -11,7 +12,7 @@ from dosing.products import DEFAULT_KIT, Kit, Measure, Product
 from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
 from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json
 from dosing.substances import SUBSTANCES, Substance
-from dosing.water import Speciation, Water, add, equilibrate, from_carbon, heat, mix, speciate, spend
+from dosing.water import Speciation, Water, from_carbon, speciate
 
 __all__ = [
     "ASK_CODES",

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from dosing.activity import activity_coefficients, debye_hueckel
-from dosing.arrays import Array, Values, values
+from dosing.arrays import Values, common_shape, flat, shaped, values
+from dosing.carbonate import TRACE
 from dosing.chlorine import share_chlorine
 from dosing.equilibria import LN10, ZERO_CELSIUS
 from dosing.massaction import between_concentrations, constants_at
-from dosing.solver import TRACE
 from dosing.substances import CL2, CYANURIC_ACID
 
 
@@ -37,10 +37,10 @@ def active_chlorine(
 ) -> ActiveChlorine:
     """Share free chlorine between hypochlorous acid, hypochlorite and cyanurate at equilibrium.
 
-    Constants of O'Brien, Morris & Butler 1974, carried from 25 degC to the water's temperature by van 't Hoff's law with
-    the enthalpies of Wahman 2018 and Wahman & Alexander 2019; HOCl by Morris 1966. At 38 degC that convention gives about
-    1.7 times the hypochlorous acid that the constants frozen at 25 degC would give, and nobody has measured which is
-    right: for the unfavourable end ask at 25 degC (within 10 % of the frozen constants) or divide by 1.95.
+    Constants of O'Brien, Morris & Butler 1974, carried from 25 degC to the water's temperature by van 't Hoff's law
+    with the enthalpies of Wahman 2018 and Wahman & Alexander 2019; HOCl by Morris 1966. Above 10 mg/L of cyanuric acid
+    and at 36 to 40 degC that convention gives 1.07 to 1.95 times (about 1.7) the hypochlorous acid that constants
+    frozen at 25 degC would, and no measurement says which holds: a careful plan takes the unfavourable end.
 
     Parameters
     ----------
@@ -50,15 +50,15 @@ def active_chlorine(
     temperature : [degC]
     ionic_strength : 0.012 is a tub with about 750 mg/L of dissolved solids [mol/kg]
     """
-    given = [
-        values("free chlorine", free_chlorine, low=0.0, high=1e5, unit="mg/L as Cl2"),
-        values("cyanuric acid", cyanuric_acid, low=0.0, high=1e5, unit="mg/L"),
-        values("pH", ph, low=0.0, high=14.0, unit="pH units"),
-        values("temperature", temperature, low=0.0, high=100.0, unit="degC"),
-        values("ionic strength", ionic_strength, low=0.0, high=1.0, unit="mol/kg"),
-    ]
-    shape = np.broadcast_shapes(*(np.shape(one) for one in given))
-    chlorine, cyanurate, acidity, celsius, strength = (np.broadcast_to(one, shape).reshape(-1) for one in given)
+    given = (
+        values("free chlorine", free_chlorine, low=0.0, high=1e5, unit="in mg/L as Cl2"),
+        values("cyanuric acid", cyanuric_acid, low=0.0, high=1e5, unit="in mg/L"),
+        values("pH", ph, low=0.0, high=14.0, unit="(no unit)"),
+        values("temperature", temperature, low=0.0, high=100.0, unit="in degC"),
+        values("ionic strength", ionic_strength, low=0.0, high=1.0, unit="in mol/kg"),
+    )
+    shape = common_shape(given)
+    chlorine, cyanurate, acidity, celsius, strength = (flat(one, shape) for one in given)
     kelvin = celsius + ZERO_CELSIUS
     gamma = activity_coefficients(strength, debye_hueckel(kelvin), 2.0 * strength)
     constants = between_concentrations(constants_at(kelvin), gamma)
@@ -71,8 +71,4 @@ def active_chlorine(
     )
     hocl, ocl = shares.hocl * CL2 * 1e3, shares.ocl * CL2 * 1e3
     bound = np.maximum(chlorine - hocl - ocl, 0.0)
-
-    def back(array: Array) -> Values:
-        return array.reshape(shape) if shape else float(array[0])
-
-    return ActiveChlorine(back(hocl), back(ocl), back(bound))
+    return ActiveChlorine(shaped(hocl, shape), shaped(ocl, shape), shaped(bound, shape))

@@ -14,6 +14,8 @@ from dosing.arrays import Array, Values
 from dosing.equilibria import LN10, ZERO_CELSIUS
 
 BAR_PER_ATMOSPHERE = 1.01325
+RAOULT = 0.017
+"""By how much a mol/kg of solutes lowers the activity of water, as PHREEQC has it."""
 
 
 class Ion(NamedTuple):
@@ -100,7 +102,7 @@ def debye_hueckel(kelvin: Values) -> DebyeHueckel:
 def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) -> Coefficients:
     """Activity coefficients at an ionic strength [mol/kg], shape (n,).
 
-    `solutes`, the sum of all solutes [mol/kg], lowers the activity of water by Raoult's law as in PHREEQC: 1 - 0.017 of it.
+    `solutes` is the sum of all solutes [mol/kg], which lowers the activity of water.
     """
     root = np.sqrt(strength)
     limiting = -LN10 * debye.a * root
@@ -110,4 +112,4 @@ def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) 
     logs[:_IONS] += _SALTING * scaled
     np.multiply(_NEUTRAL, scaled, out=logs[_IONS:-1])
     logs[-1] = limiting / (1.0 + root) + 0.3 * debye.a * scaled
-    return Coefficients(*np.exp(logs), water=1.0 - 0.017 * solutes)
+    return Coefficients(*np.exp(logs), 1.0 - RAOULT * solutes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TypeAlias
 
 import numpy as np
@@ -14,14 +15,36 @@ Values: TypeAlias = float | Array
 
 def values(name: str, given: ArrayLike, *, low: float, high: float, unit: str) -> Values:
     """The input as a float or a float64 array; ValueError when any of it is not a number from low to high."""
+    if type(given) is float and low <= given <= high:
+        return given
     try:
         array = np.asarray(given, dtype=np.float64)
     except (TypeError, ValueError):
-        raise ValueError(f"{name} is a number or an array of numbers in {unit}, not {given!r}") from None
-    if not np.all((array >= low) & (array <= high)):
-        raise ValueError(f"{name} lies from {low:g} to {high:g} {unit}; got {_outlier(array, low, high)}")
+        raise ValueError(f"{name} is a number or an array of numbers {unit}, not {given!r}") from None
+    within = (array >= low) & (array <= high)
+    if not np.all(within):
+        raise ValueError(f"{name} lies from {low:g} to {high:g} {unit}; got {array[~within].flat[0]:g}")
     return array if array.ndim else float(array)
 
 
-def _outlier(array: Array, low: float, high: float) -> str:
-    return f"{array[~((array >= low) & (array <= high))].flat[0]:g}"
+def common_shape(given: Iterable[Values | None]) -> tuple[int, ...]:
+    """The shape to which all inputs broadcast, () for floats alone; ValueError when there is none."""
+    shapes = {np.shape(one) for one in given if one is not None and type(one) is not float}
+    try:
+        return np.broadcast_shapes(*shapes)
+    except ValueError:
+        raise ValueError(f"arrays of shapes {', '.join(map(str, sorted(shapes)))} do not broadcast together") from None
+
+
+def flat(given: Values, shape: tuple[int, ...]) -> Array:
+    """The input as a one-dimensional array: of a single element when it is one number, else of the whole shape."""
+    if type(given) is float or np.size(given) == 1:
+        return np.array([float(np.reshape(given, ()))])
+    return np.broadcast_to(given, shape).reshape(-1)
+
+
+def shaped(array: Array, shape: tuple[int, ...]) -> Values:
+    """A one-dimensional result, of a single element where all are alike, in the inputs' shape; a float for ()."""
+    if not shape:
+        return float(array[0])
+    return array.reshape(shape) if array.size == np.prod(shape) else np.full(shape, array[0])

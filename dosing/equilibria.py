@@ -38,11 +38,7 @@ def van_t_hoff(log_k_25: float, enthalpy: float, kelvin: Values) -> Values:
 def kw_phreeqc(kelvin: Values) -> Values:
     """H2O = H+ + OH-: phreeqc.dat, there after Marshall & Franck 1981. -13.995 at 25 degC."""
     return (
-        293.29227
-        + 0.1360833 * kelvin
-        - 10576.913 / kelvin
-        - 123.73158 * _log10(kelvin)
-        - 6.996455e-5 * kelvin * kelvin
+        293.29227 + 0.1360833 * kelvin - 10576.913 / kelvin - 123.73158 * _log10(kelvin) - 6.996455e-5 * kelvin * kelvin
     )
 
 
@@ -170,11 +166,11 @@ def hobr_nbs_1982(kelvin: Values) -> Values:
 # Cyanurate and chlorine
 
 HYDROLYSIS_ENTHALPY = 38.8
-"""kJ/mol of an N-Cl hydrolysis: Wahman & Alexander 2019, Environ. Eng. Sci. 36:283 (pK7a = 2028/T - 2.15, 5 to 35 degC).
+"""kJ/mol of an N-Cl hydrolysis: Wahman & Alexander 2019, Environ. Eng. Sci. 36:283, from pK7a = 2028/T - 2.15.
 
-Measured for one of the steps, taken for all."""
+Measured at 5 to 35 degC for one of the steps, taken for all."""
 RING_PROTON_ENTHALPY = 33.4
-"""kJ/mol of a ring proton's ionisation: Wahman 2018, Environ. Sci.: Water Res. Technol. 4:1522 (33.4 +- 1.7, 5 to 35)."""
+"""kJ/mol of a ring proton's ionisation: Wahman 2018, Environ. Sci.: Water Res. Technol. 4:1522 (33.4 +- 1.7)."""
 
 
 def cyanuric_acid_wahman_2018(kelvin: Values) -> Values:

@@ -10,7 +10,6 @@ from dosing.equilibria import (
     ZERO_CELSIUS,
     calcite_plummer_busenberg_1982,
     k2_plummer_busenberg_1982,
-    kw_phreeqc,
 )
 from dosing.substances import CACO3, CACO3_PER_EQUIVALENT
 from dosing.water import Water, speciate
@@ -22,11 +21,11 @@ STRENGTH_PER_TDS = 2.5e-5
 def langelier(water: Water) -> Values:
     """Langelier's saturation index pH - pHs, without ion pairs.
 
-    pHs = pK2 - pKs + p[Ca] + p[HCO3-] + 5 pfm, after Standard Methods 2330 B (from memory) with the constants of Plummer &
-    Busenberg 1982, the Davies equation and the ionic strength of Langelier 1936, 2.5e-5 TDS. [HCO3-] is taken from the
-    carbonate alkalinity, cyanurate and borate left out, as [HCO3-] (1 + 2 K2'/{H+}) = alkalinity + {H+} - Kw/{H+}, the
-    form that follows from the alkalinity's definition. Against the exact index it lies about 0.05 low in a tub whose
-    solids are mostly salt, because that ionic strength is half too high there.
+    pHs = pK2 - pKs + p[Ca] + p[HCO3-] + 5 pfm, after Standard Methods 2330 B (from memory) with the constants of
+    Plummer & Busenberg 1982, the Davies equation and the ionic strength of Langelier 1936, 2.5e-5 TDS. [HCO3-] comes
+    from the carbonate alkalinity, cyanurate and borate left out: [HCO3-] (1 + 2 K2'/{H+}) is that alkalinity. Against
+    the exact index it lies about 0.05 low in a tub whose solids are mostly salt, where that ionic strength is half too
+    high.
 
     Returns
     -------
@@ -37,8 +36,7 @@ def langelier(water: Water) -> Values:
     strength = STRENGTH_PER_TDS * water.tds
     root = np.sqrt(strength)
     pfm = debye_hueckel(kelvin).a * (root / (1.0 + root) - 0.3 * strength)
-    hydrogen, hydroxide = 10.0 ** (pfm - water.ph), 10.0 ** (water.ph + pfm + kw_phreeqc(kelvin))
-    titrated = speciate(water).carbonate_alkalinity / CACO3_PER_EQUIVALENT / 1e3
-    bicarbonate = (titrated + hydrogen - hydroxide) / (1.0 + 2.0 * 10.0 ** (water.ph - pk2 + 3.0 * pfm))
+    carbonate_alkalinity = speciate(water).carbonate_alkalinity / CACO3_PER_EQUIVALENT / 1e3
+    bicarbonate = carbonate_alkalinity / (1.0 + 2.0 * 10.0 ** (water.ph - pk2 + 3.0 * pfm))
     calcium = water.calcium_hardness / CACO3 / 1e3
     return water.ph - (pk2 - pks - np.log10(calcium) - np.log10(bicarbonate) + 5.0 * pfm)

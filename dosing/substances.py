@@ -100,8 +100,10 @@ class Substance:
 
     @property
     def bromine_yield(self) -> float:
-        """mg/L as Br2 for each mg/L once all of its chlorine has made bromine of bromide, or chlorine of its bromide."""
-        return self._per_mg(self.fresh.bromine + (self.fresh.chlorine if self.fresh.bromine else self.fresh.bromide), BR2)
+        """mg/L as Br2 for each mg/L once its chlorine has made bromine of bromide, or chlorine has of its bromide."""
+        if self.fresh.bromine:
+            return self._per_mg(self.fresh.bromine + self.fresh.chlorine, BR2)
+        return self._per_mg(self.fresh.bromide, BR2)
 
     @property
     def tds(self) -> float:
@@ -146,7 +148,8 @@ _TABLE = (
     _oxidant("lithium_hypochlorite", "LiOCl", 58.389, Brings(alkalinity=1, chlorine=1, lithium=1),
              "LiOCl -> Li+ + OCl-"),
     Substance("potassium_monopersulfate", "2KHSO5.KHSO4.K2SO4", 614.737, 1.0,
-              Brings(alkalinity=-1, chloride=2, sulfate=2, potassium=5), Brings(alkalinity=-3, sulfate=4, potassium=5), 0.0,
+              Brings(alkalinity=-1, chloride=2, sulfate=2, potassium=5),
+              Brings(alkalinity=-3, sulfate=4, potassium=5), 0.0,
               "2KHSO5.KHSO4.K2SO4 -> 5 K+ + 4 SO4-- + 3 H+ + 2 [O]"),
     _oxidant("bcdmh", "C5H6BrClN2O2", 241.469, Brings(chlorine=1, bromine=1),
              "BCDMH + 2 H2O -> HOBr + HOCl + dimethylhydantoin, taken as inert"),
@@ -162,7 +165,7 @@ _TABLE = (
     _plain("cyanuric_acid", "C3H3N3O3", 129.075, Brings(cyanurate=1), "H3Cy dissolves whole"),
     Substance("sodium_thiosulfate", "Na2S2O3", 158.097, 1.0, Brings(sulfate=1),
               Brings(alkalinity=-6, sulfate=2, chloride=4), 4.0,
-              "S2O3-- + 4 HOCl + H2O -> 2 SO4-- + 4 Cl- + 6 H+; the tetrathionate path takes an eighth of the chlorine"),
+              "S2O3-- + 4 HOCl + H2O -> 2 SO4-- + 4 Cl- + 6 H+; to tetrathionate it takes an eighth of that"),
     Substance("sodium_sulfite", "Na2SO3", 126.037, 1.0, Brings(sulfate=1),
               Brings(alkalinity=-1, sulfate=1, chloride=1), 1.0, "SO3-- + HOCl -> SO4-- + Cl- + H+"),
     Substance("ascorbic_acid", "C6H8O6", 176.124, 1.0, Brings(alkalinity=-1, chloride=1),
