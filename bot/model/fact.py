@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, JsonValue
 
 from bot.model.record import Moment, Record
 from bot.model.tub import Method
@@ -169,7 +169,7 @@ class Told(Record):
 
     kind: Literal["told"] = "told"
     about: Literal["tub", "person"]
-    values: dict[str, str | float | int | bool | None]
+    values: dict[str, JsonValue]
 
 
 class Warned(Record):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from pydantic import JsonValue, TypeAdapter
+from pydantic_core import to_jsonable_python
 
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
@@ -188,10 +189,7 @@ class _Runner:
         ):
             if not values:
                 continue
-            plain = {
-                name: v if isinstance(v, str | int | float | bool | None) else str(v) for name, v in values.items()
-            }
-            told = Told.model_validate({"about": about, "values": plain})
+            told = Told.model_validate({"about": about, "values": to_jsonable_python(values)})
             before = len(self.draft.entries)
             self._effect(f"{change.key}.{about}", told)
             if len(self.draft.entries) > before:
