@@ -23,6 +23,8 @@ START_SECONDS = 30.0
 END_SECONDS = 90.0
 PAUSE_SECONDS = 0.012
 """Between two messages of the crowd."""
+PATIENCE = 150
+"""How many messages may be unanswered before the crowd waits."""
 
 
 @dataclass
@@ -56,8 +58,8 @@ class Result:
 class Crowd:
     """People who write in turn on a thread of their own, until told to stop."""
 
-    def __init__(self, people: list[Person], says: Callable[[int], str], chance: random.Random) -> None:
-        self._people, self._says, self._chance = people, says, chance
+    def __init__(self, api: BotApi, people: list[Person], says: Callable[[int], str], chance: random.Random) -> None:
+        self._api, self._people, self._says, self._chance = api, people, says, chance
         self.written: dict[int, list[str]] = {person.id: [] for person in people}
         self._enough = threading.Event()
         self._thread = threading.Thread(target=self._write, daemon=True)
@@ -71,10 +73,15 @@ class Crowd:
 
     def _write(self) -> None:
         while not self._enough.wait(PAUSE_SECONDS):
+            if self._unanswered() > PATIENCE:
+                continue
             person = self._chance.choice(self._people)
             texts = self.written[person.id]
             texts.append(self._says(len(texts)))
             person.writes(texts[-1])
+
+    def _unanswered(self) -> int:
+        return len(self._api.ledger.made) - len(self._api.ledger.sent)
 
 
 def endure(
@@ -93,7 +100,7 @@ def endure(
     with Background(BotApi(limits=Limits.none())) as api, ExitStack() as rooms:
         crowd = [api.person(f"P{number}") for number in range(people)]
         asyncio.run(prepare(path, [person.id for person in crowd]))
-        load = Crowd(crowd, says, chance)
+        load = Crowd(api, crowd, says, chance)
         arguments = [str(path), api.url, api.token, conversation]
         nursery = rooms.enter_context(Nursery(arguments, log))
         with load.writing():

@@ -22,6 +22,7 @@ _PRAGMAS = (
     "PRAGMA synchronous = FULL",
     "PRAGMA foreign_keys = ON",
     "PRAGMA secure_delete = ON",
+    "PRAGMA cache_size = -16384",
     "PRAGMA journal_size_limit = 16777216",
     "PRAGMA trusted_schema = OFF",
 )

@@ -1,7 +1,7 @@
 """Rows and records: what a column holds, and what a record becomes in one.
 
 Times are integers: milliseconds since 1970 in UTC. What is asked for by SQL is a column; the rest of a record is JSON.
-A fact, a dealer and a tub are immutable texts once read, so parsing one is remembered by its text.
+Entries, dealers and tubs are frozen, so parsing one is remembered by what was parsed.
 """
 
 import sqlite3
@@ -56,7 +56,6 @@ def tub_from(body: str) -> Tub:
     return Tub.model_validate_json(body)
 
 
-@lru_cache(maxsize=_REMEMBERED)
 def fact_from(body: str) -> Fact:
     """A fact from its JSON."""
     return _FACT.validate_json(body)
@@ -122,8 +121,12 @@ def entry_row(entry: Entry) -> Values:
 
 def entry_from(row: Row) -> Entry:
     """An entry from a row of `journal`."""
-    columns = {name: row[name] for name in ("dealer", "key", "tub", "person", "via")}
-    return Entry(**columns, at=from_ms(row["at"]), fact=fact_from(row["body"]))
+    return _entry(row["dealer"], row["key"], row["tub"], row["person"], row["at"], row["via"], row["body"])
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _entry(dealer: str, key: str, tub: str | None, person: str | None, at: int, via: str, body: str) -> Entry:
+    return Entry(dealer=dealer, key=key, tub=tub, person=person, at=from_ms(at), via=via, fact=fact_from(body))
 
 
 def due_row(due: Due) -> Values:
