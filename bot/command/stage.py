@@ -23,7 +23,7 @@ from bot.command.cast import (
 from bot.command.script import BadLine
 from bot.model.dealer import Dealer
 from bot.model.event import Answered, Arrival, Began, Blocked, Event, File, FileKind, Sent, Tapped, Unblocked, Wrote
-from bot.model.fact import Entry, Filled, Plain, StartedUp
+from bot.model.fact import Entry, Filled, Plain, StartedUp, TestWanted
 from bot.model.message import Message, Parcel
 from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
@@ -142,6 +142,9 @@ class Stage:
             when = self._at(day(traits["filled"]))
             await self._write(name, when, Filled())
             await self._write(name, when + timedelta(hours=6), StartedUp())
+        elif state == "running" and not shared:
+            first = self.clock.now() + timedelta(days=self.dealer.intervals.test)
+            await self._write(name, self.clock.now(), TestWanted(at=first, why="cast"))
 
     async def _cast_invited(self, name: str, traits: Mapping[str, str]) -> None:
         refuse_unknown(traits, TUB_TRAITS)

@@ -38,8 +38,6 @@ SILENCE = (2, 5)
 LITRES_PER_BATHER = 11.36
 """Days between water changes = litres / (11.36 x bathers a day): three US gallons each, as public-tub codes have it."""
 LEAST_DAYS = 7
-SAME_DAY = timedelta(hours=20)
-"""A test that is wanted sooner than this is wanted at its hour, not on its day."""
 LATE = timedelta(hours=1)
 """How late a reminder may leave before it waits for the next fitting hour."""
 MERGED_WITHIN = timedelta(hours=1)
@@ -92,7 +90,7 @@ def _water_since(journal: Sequence[Entry]) -> datetime | None:
     if filled:
         return filled
     signs = [entry.at for entry, _ in facts(journal, ReadingTaken, lambda fact: not fact.source)]
-    signs += [entry.at for kind in (Added, Soaked, StartedUp) for entry, _ in facts(journal, kind)]
+    signs += [entry.at for kind in (Added, Soaked, StartedUp, TestWanted) for entry, _ in facts(journal, kind)]
     return min(signs, default=None)
 
 
@@ -187,8 +185,7 @@ class _Calendar:
             counted.append(self._after(tested or self.start, self.dealer.intervals.test))
         wanted = last(self.journal, TestWanted)
         if wanted and wanted[0].at >= max(tested or self.start, _water_since(self.journal) or self.start):
-            soon = wanted[1].at - wanted[0].at < SAME_DAY
-            counted.append(wanted[1].at if soon else self._fits(local_day(wanted[1].at, self.zone)))
+            counted.append(wanted[1].at)
         return min(counted)
 
     def _first_week(self, after: date) -> Iterator[date]:
