@@ -224,7 +224,7 @@ class TelegramChannel:
 async def _answer(press: CallbackQuery) -> None:
     try:
         await press.answer()
-    except TelegramError as error:
+    except Exception as error:  # the press counts all the same
         log.debug("a press could not be acknowledged: %s", type(error).__name__)
 
 

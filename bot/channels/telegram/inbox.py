@@ -70,10 +70,9 @@ class InboxQueue(asyncio.Queue[object]):
 
     def _complete(self, update: Update) -> list[Update]:
         """The update itself; the parts of an album with its last one; nothing while parts are to come."""
-        message = update.message
-        if message is None or message.media_group_id is None:
+        album = album_of(self.raw(update.update_id))
+        if album is None:
             return [update]
-        album = (message.chat.id, message.media_group_id)
         self._parts[album].append(update)
         missing = self._missing.get(album, set())
         missing.discard(update.update_id)
