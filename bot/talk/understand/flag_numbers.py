@@ -69,7 +69,15 @@ def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
     close = heat is not None and heat.start - here.end <= 5 and here.start - heat.end <= 5
     if quantity.unit in {"celsius", "fahrenheit"}:
         return close or any(concept in scanned.found for concept in ("tub_word", "water_word", "heater"))
-    return close and any(concept in scanned.found for concept in ("temp_word", "hot_word", "thermometer", "set_to"))
+    if close and any(concept in scanned.found for concept in ("temp_word", "hot_word", "thermometer", "set_to")):
+        return True
+    return close and _like_a_display(scanned, quantity)
+
+
+def _like_a_display(scanned: Scan, quantity: Quantity) -> bool:
+    """`shows 41.5`: a decimal just above the limit, in a text that names no reading."""
+    value = quantity.lows[0]
+    return value % 1 != 0 and value <= 46.0 and not any(n.label != "temp" for n in names(scanned.tokens))
 
 
 def _wished(scanned: Scan, here: Hit) -> bool:

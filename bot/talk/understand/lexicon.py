@@ -52,9 +52,9 @@ class Lexicon:
         if label not in node.labels:
             node.labels.append(label)
 
-    def hits(self, tokens: Sequence[Token]) -> list[Hit]:
-        """Every occurrence of every term, in order of place; terms may overlap."""
-        return [hit for start in range(len(tokens)) for hit in self._from(tokens, start)]
+    def hits(self, tokens: Sequence[Token], *, forgiving: bool = True) -> list[Hit]:
+        """Every occurrence of every term, in order of place; terms may overlap. Unless `forgiving`, spelt right only."""
+        return [hit for start in range(len(tokens)) for hit in self._from(tokens, start, forgiving=forgiving)]
 
     def longest(self, tokens: Sequence[Token]) -> list[Hit]:
         """Occurrences that do not overlap: the longest at each place, from the left."""
@@ -67,7 +67,7 @@ class Lexicon:
             at = best.end if best else at + 1
         return chosen
 
-    def _from(self, tokens: Sequence[Token], start: int) -> Iterator[Hit]:
+    def _from(self, tokens: Sequence[Token], start: int, *, forgiving: bool = True) -> Iterator[Hit]:
         if tokens[start].text == "-":
             return
         stack = [(self._root, start)]
@@ -82,14 +82,14 @@ class Lexicon:
             if at > start and at < len(tokens) and tokens[at].text == "-":
                 after_hyphen = at + 1
             if after_hyphen < len(tokens):
-                stack.extend((then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen]))
+                stack.extend((then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen], forgiving=forgiving))
 
-    def _step(self, node: _Node, token: Token) -> Iterator[_Node]:
+    def _step(self, node: _Node, token: Token, *, forgiving: bool) -> Iterator[_Node]:
         if not node.then:
             return
         if "_" in node.then and token.kind != "mark":
             yield node.then["_"]
-        meanings = self._speller.meanings(token.text) if token.kind == "word" else (token.text,)
+        meanings = self._speller.meanings(token.text, forgiving) if token.kind == "word" else {token.text}
         for meaning in meanings:
             if meaning in node.then:
                 yield node.then[meaning]

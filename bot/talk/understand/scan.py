@@ -9,10 +9,12 @@ from typing import Any
 from bot.talk.understand.language import language
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.tokens import Token, tokens
-from bot.talk.understand.words import merged, table
+from bot.talk.understand.words import table
 
-_TABLES = ("concepts_en", "concepts_es", "concepts_fr", "concepts_de", "concepts_more")
+_LANGUAGES = ("en", "es", "fr", "de", "more")
+_NEIGHBOURS = {"es": ("pt", "it"), "de": ("nl",), "en": ()}
 _REACH = 5
+_NO_DENIAL = (["mal"], ["que"], ["seulement"], ["nur"], ["auf"], ["aufhoren"])
 _STOPS = frozenset(".!?;:\n()…")
 _PERSONS = frozenset({"child", "person"})
 _WHOLE_GROUPS = frozenset(
@@ -21,9 +23,18 @@ _WHOLE_GROUPS = frozenset(
 
 
 @cache
-def _concepts() -> Lexicon:
-    tables = [table(name) for name in _TABLES]
-    return Lexicon(merged(*tables), table("ordinary")["words"])
+def _concepts() -> dict[str, Lexicon]:
+    return {code: Lexicon(table(f"concepts_{code}"), table("ordinary")["words"]) for code in _LANGUAGES}
+
+
+def _concept_hits(words: Sequence[Token], spoken: str | None) -> list[Hit]:
+    """Words of every language, since people mix them; misspellings only in the language that the text is in."""
+    found = {
+        hit
+        for code, lexicon in _concepts().items()
+        for hit in lexicon.hits(words, forgiving=spoken in {code, None} and code != "more")
+    }
+    return sorted(found, key=lambda h: (h.start, h.end, h.label))
 
 
 @cache
@@ -68,12 +79,12 @@ def span(hits: Sequence[Hit]) -> int:
 def scan(text: str) -> Scan:
     """All concepts in a text that are meant and not denied."""
     words = tokens(text)
-    hits = _concepts().hits(words)
+    spoken = language(text)
+    hits = _concept_hits(words, spoken)
     harmless = {i for h in hits if h.label == "harmless" for i in range(h.start, h.end)}
     ends = frozenset(h.start for h in hits if h.label in _PERSONS)
     denied = _denied(words, ends)
     found: dict[str, list[Hit]] = {}
-    spoken = language(text)
     for hit in hits:
         if hit.end == hit.start + 1 and _foreign(words[hit.start].text, spoken):
             continue
@@ -87,7 +98,8 @@ def scan(text: str) -> Scan:
 def _foreign(word: str, spoken: str | None) -> bool:
     """`son` is a child in English only, `kind` in German only."""
     languages: list[str] = table("ordinary")["only_in"].get(word, [])
-    return bool(languages) and spoken is not None and spoken not in languages
+    kin = {code for own in languages for code in (own, *_NEIGHBOURS.get(own, ()))}
+    return bool(languages) and spoken is not None and spoken not in kin
 
 
 def _denied(words: Sequence[Token], persons: frozenset[int]) -> set[int]:
@@ -135,6 +147,8 @@ def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
         return len(after) == 2 or after[2] in {",", ".", ";", "!", "\n", "and", "y", "et", "und"}
     closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
     late = after[:closing]
+    if after[:1] in (["pas"], ["nicht"]) and after[1:2] not in _NO_DENIAL:
+        return True
     return (
         2 <= len(late) <= 3
         and late[0] in {"hat", "hatte", "haben", "wurde", "ist"}

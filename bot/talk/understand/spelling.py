@@ -47,10 +47,10 @@ class Speller:
                     self._by_shape.setdefault(shape, set()).add(entry)
         self.meanings = lru_cache(maxsize=8192)(self._meanings)
 
-    def _meanings(self, word: str) -> frozenset[str]:
+    def _meanings(self, word: str, forgiving: bool) -> frozenset[str]:
         exact = {word} & self._entries
         exact.update(stem for n in self._stem_lengths if n <= len(word) and (stem := word[:n] + "*") in self._entries)
-        if exact or word in self._ordinary or len(word) < _SHORTEST_FORGIVEN or len(word) > 40:
+        if exact or not forgiving or word in self._ordinary or len(word) < _SHORTEST_FORGIVEN or len(word) > 40:
             return frozenset(exact)
         return frozenset(self._forgiven(squeezed(word)))
 
