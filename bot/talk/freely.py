@@ -9,12 +9,14 @@ from bot.schedule.journal import facts, last
 from bot.talk import stack
 from bot.talk.amounts import mass
 from bot.talk.draft import Draft
+from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import Unclear
 from bot.talk.names import product_name
 from bot.talk.overview import care_menu
 from bot.talk.poured import poured
 from bot.talk.turn import Turn
 from bot.talk.understand import Heard, readings, requests, symptoms
+from bot.talk.understand.events import EventHeard, events
 from bot.talk.words import Line, line, lines
 from dosing import Said
 
@@ -35,14 +37,19 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     if NOT_HERE & set(asked_for):
         _answer(draft, turn, said)
         return
+    told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
     heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
     unclear = tuple(Unclear(d.code, d.key, d.text, d.choices) for d in heard.doubts if d.key)
     if (heard.values or unclear) and draft.tub:
-        _readings(draft, turn, heard, unclear, (*said, *_symptom_lines(text)))
-    elif _correct_amount(draft, text):
+        _readings(draft, turn, heard, unclear, told, (*said, *_symptom_lines(text)))
+    elif not told and _correct_amount(draft, text):
         return
-    elif found := _symptoms(text):
-        _symptom(draft, turn, found[0], text, said)
+    elif (found := _symptoms(text)) and not turn:
+        _then(draft, told, "symptom", {"what": found[0], "text": text}, said)
+    elif found:
+        stack.resume(draft, (*said, line(f"symptom.{found[0]}")))
+    elif told and draft.tub:
+        stack.begin(draft, "log_event", {"events": EVENTS.dump_python(told, mode="json")}, said)
     elif said:
         _answer(draft, turn, said)
     else:
@@ -58,7 +65,12 @@ def _answer(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
 
 
 def _readings(
-    draft: Draft, turn: Turn | None, heard: Heard, unclear: tuple[Unclear, ...], before: tuple[Line, ...]
+    draft: Draft,
+    turn: Turn | None,
+    heard: Heard,
+    unclear: tuple[Unclear, ...],
+    told: tuple[EventHeard, ...],
+    before: tuple[Line, ...],
 ) -> None:
     if turn and turn.wait:
         stack.resume(draft, (*before, line("freely.too_early")))
@@ -67,8 +79,8 @@ def _readings(
         stack.resume(draft, (*before, line("freely.test_comes")))
         return
     values, method = dict(heard.values), heard.method
-    if (told := _told_wrong(draft)) is not None:
-        entry, earlier = told
+    if (wrong := _told_wrong(draft)) is not None:
+        entry, earlier = wrong
         draft.record(Corrected(of=entry.key))
         values, method = {**earlier.values, **values}, method or earlier.method
         before = (*before, line("freely.corrected"))
@@ -77,7 +89,20 @@ def _readings(
         "unclear": UNCLEAR.dump_python(unclear, mode="json"),
         "method": method,
     }
-    stack.begin(draft, "weekly_test", args, before)
+    _then(draft, told, "weekly_test", args, before)
+
+
+def _then(
+    draft: Draft, told: tuple[EventHeard, ...], flow: str, args: dict[str, JsonValue], before: tuple[Line, ...]
+) -> None:
+    """Begin a flow; what was plainly told as done is written down before it."""
+    kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
+    plain = tuple(event for event in told if is_plain(event, kit))
+    if plain and draft.tub:
+        then: JsonValue = {"flow": flow, "args": args}
+        stack.begin(draft, "log_event", {"events": EVENTS.dump_python(plain, mode="json"), "then": then}, before)
+    else:
+        stack.begin(draft, flow, args, before)
 
 
 def _told_wrong(draft: Draft) -> tuple[Entry, ReadingTaken] | None:
@@ -122,13 +147,6 @@ def _symptoms(text: str) -> list[str]:
 def _symptom_lines(text: str) -> tuple[Line, ...]:
     """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence."""
     return tuple(line(f"symptom.short.{code}") for code in _symptoms(text)[:1])
-
-
-def _symptom(draft: Draft, turn: Turn | None, code: str, text: str, said: tuple[Line, ...]) -> None:
-    if turn:
-        stack.resume(draft, (*said, line(f"symptom.{code}")))
-    else:
-        stack.begin(draft, "symptom", {"what": code, "text": text}, said)
 
 
 def _unknown(draft: Draft, turn: Turn | None) -> None:

@@ -1,5 +1,7 @@
 """What is said out of the blue: readings, symptoms, requests, amounts, and what nobody can make sense of."""
 
+from datetime import timedelta
+
 import pytest
 
 from dosing import Said
@@ -111,3 +113,51 @@ def test_a_soak_told_by_the_menu_is_recorded(world: World) -> None:
     (soaked,) = world.facts("soak")
     assert (soaked.bathers, soaked.minutes) == (3, 30.0)
     assert "jets" in ada.text
+
+
+def test_an_addition_told_is_written_down_after_one_confirmation_with_its_own_time(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("put in 30 g of ph minus last night")
+    assert "30 g" in ada.text
+    assert world.facts("addition") == []
+    ada.taps("Yes")
+    (added,) = world.facts("addition")
+    assert (added.product, added.grams) == ("bisulfate", 30.0)
+    assert added.substances["sodium_bisulfate"] == pytest.approx(27.9)
+    entry = next(entry for entry in world.journal(ada) if entry.fact == added)
+    assert entry.at.date() == world.clock.now().date() - timedelta(days=1)
+
+
+def test_an_addition_without_an_amount_is_asked_for_it(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("I added chlorine granules this morning")
+    assert ada.last.asks == "grams"
+    ada.says("2 caps").taps("Yes")
+    (added,) = world.facts("addition")
+    assert (added.product, added.grams) == ("dichlor", 19.0)
+
+
+def test_a_no_writes_nothing_down(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("rinsed the filter yesterday").taps("No")
+    assert world.facts("filter") == []
+    assert ada.new
+
+
+def test_filter_people_and_water_are_heard_too(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("rinsed the filter yesterday").taps("Yes")
+    assert [fact.what for fact in world.facts("filter")] == ["rinse"]
+    ada.says("had 6 people in on saturday").taps("Yes")
+    assert [fact.bathers for fact in world.facts("soak")] == [6]
+    ada.says("changed the cartridge").taps("Water treatment").taps("Yes")
+    assert len(world.facts("cartridge")) == 1
+
+
+def test_readings_told_with_what_was_done_lead_on_to_the_test(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("put 30 g ph minus in yesterday. now fc 3 ph 8.4 ta 180")
+    assert ada.last.asks == "log"
+    ada.taps("Yes")
+    assert "Understood: free chlorine 3, pH 8.4, and alkalinity 180." in texts(ada.new)
+    assert world.facts("plan")

@@ -10,3 +10,4 @@ from bot.talk.flows import welcome as welcome
 from bot.talk.flows import start_up as start_up
 from bot.talk.flows import soaked as soaked
 from bot.talk.flows import symptom as symptom
+from bot.talk.flows import log_event as log_event
