@@ -166,7 +166,7 @@ class _Reader:
             for place, number in pairs.items()
             if self.keys[place] != "sanitizer"
         )
-        return sum(1 if isinstance(one, Said) else -1 for one in said)
+        return sum(1 if isinstance(one, Said) or one.choices else -1 for one in said)
 
     def _habit(self, pairs: _Pairs) -> Unit | None:
         units = {self.found[number].unit for place, number in pairs.items() if self.keys[place] in {"ta", "ch", "th"}}
