@@ -107,9 +107,9 @@ def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) 
     root = np.sqrt(strength)
     limiting = -LN10 * debye.a * root
     scaled = LN10 * strength
-    logs: Array = np.empty((_IONS + len(SALTING_OUT) + 1, strength.size))
+    logs: Array = np.empty((_IONS + len(SALTING_OUT) + 1, limiting.size))
     np.divide(_CHARGE_SQUARED * limiting, 1.0 + _SIZE * (debye.b * root), out=logs[:_IONS])
     logs[:_IONS] += _SALTING * scaled
     np.multiply(_NEUTRAL, scaled, out=logs[_IONS:-1])
     logs[-1] = limiting / (1.0 + root) + 0.3 * debye.a * scaled
-    return Coefficients(*np.exp(logs), 1.0 - RAOULT * solutes)
+    return Coefficients._make([*np.exp(logs), 1.0 - RAOULT * solutes])

@@ -6,6 +6,7 @@ import numpy as np
 
 from dosing.activity import debye_hueckel
 from dosing.arrays import Values
+from dosing.carbonate import TRACE
 from dosing.equilibria import (
     ZERO_CELSIUS,
     calcite_plummer_busenberg_1982,
@@ -39,4 +40,6 @@ def langelier(water: Water) -> Values:
     carbonate_alkalinity = speciate(water).carbonate_alkalinity / CACO3_PER_EQUIVALENT / 1e3
     bicarbonate = carbonate_alkalinity / (1.0 + 2.0 * 10.0 ** (water.ph - pk2 + 3.0 * pfm))
     calcium = water.calcium_hardness / CACO3 / 1e3
-    return water.ph - (pk2 - pks - np.log10(calcium) - np.log10(bicarbonate) + 5.0 * pfm)
+    return water.ph - (
+        pk2 - pks - np.log10(np.maximum(calcium, TRACE)) - np.log10(np.maximum(bicarbonate, TRACE)) + 5.0 * pfm
+    )

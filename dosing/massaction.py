@@ -71,7 +71,7 @@ def constants_at(kelvin: Array) -> Constants:
     count = len(logs)
     logs += [eq.cyanurate_obrien_1974(ring.log_k_25, ring.protons, ring.chlorines, kelvin) for ring in RINGS.values()]
     rows = np.exp(eq.LN10 * np.array(logs))
-    return Constants(*rows[:count], Rings(*rows[count:]))
+    return Constants._make([*rows[:count], Rings(*rows[count:])])
 
 
 def between_concentrations(k: Constants, gamma: Coefficients) -> Constants:

@@ -25,7 +25,10 @@ BROMIDE = 79.904
 
 
 class Totals(NamedTuple):
-    """Totals by element or group. Chloride None: what the dissolved solids [g/kg] leave open; else these are not read."""
+    """Totals by element or group.
+
+    Chloride None: what the dissolved solids [g/kg] leave open; else those are not read.
+    """
 
     kelvin: Array
     alkalinity: Array
