@@ -5,7 +5,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Callable
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 from typing import Any, Protocol, TextIO
 
 from pydantic import TypeAdapter
@@ -111,6 +111,7 @@ class TranscriptScene:
     def __init__(self, zone: tzinfo, out: TextIO = sys.stdout) -> None:
         self._zone = zone
         self._out = out
+        self._shown = datetime.min.replace(tzinfo=UTC)
         self._stamp = ""
         self._width = min(shutil.get_terminal_size((88, 24)).columns, 88)
 
@@ -130,7 +131,8 @@ class TranscriptScene:
         """Show a fact in a few words."""
         if entry.fact.kind in QUIET_KINDS or (isinstance(entry.fact, ReminderAnswered) and entry.fact.answer == "sent"):
             return
-        self._time(entry.at)
+        if entry.at > self._shown:
+            self._time(entry.at)
         told = (f"{key} {value}".strip() for key, value in _in_short(entry) if value not in (None, "", {}, []))
         kind = entry.fact.kind.replace("_", " ")
         self._wrap(f"written down for {whose[0]}: {kind} {', '.join(told)}".rstrip(), "    · ", "      ")
@@ -150,6 +152,7 @@ class TranscriptScene:
         self._out.flush()
 
     def _time(self, moment: datetime) -> None:
+        self._shown = moment
         stamp = f"{moment.astimezone(self._zone):%A %d %B %Y, %H:%M}"
         if stamp != self._stamp:
             self._stamp = stamp
