@@ -160,7 +160,7 @@ class _Service:
             case "slow after":
                 await self.api.bell.until(lambda: self.api.closing, fault.seconds)
             case "garbled":
-                return web.Response(text='{"ok": true, "result": ', content_type="application/json")
+                return web.Response(text=json.dumps(answer)[:-1], content_type="application/json")
             case "half":
                 body = json.dumps(answer).encode()
                 response = web.StreamResponse(headers={"Content-Length": str(len(body))})

@@ -140,6 +140,25 @@ async def test_the_token_is_in_no_log_of_a_whole_run(api: BotApi, desk: Desk, ca
     assert "could not reach /bot[secret]/getMe" in caplog.text
 
 
+async def test_what_people_write_and_the_library_s_insides_are_in_no_log(
+    api: BotApi, desk: Desk, caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level(logging.DEBUG)
+    channel = channel_to(api)
+    api.person("Ada").writes("my doctor says no")
+    api.faults.order(Fault.garbled(), method="getUpdates")
+    api.faults.order(Fault.half(), method="getUpdates")
+    await channel.start(desk.receive)
+    await desk.until(1)
+    api.faults.order(Fault.drop(), method="getUpdates", times=None)
+    await channel.stop()
+    api.faults.clear()
+    ours = [record for record in caplog.records if record.name.startswith(("bot.", "telegram"))]
+    assert ours
+    assert "doctor" not in caplog.text
+    assert not any(record.exc_info for record in ours)
+
+
 async def test_a_second_poller_a_refused_token_and_silence_are_named(api: BotApi) -> None:
     polling = PollingRequest(lambda _batch, _unreadable: None, 0)
     rival = conflict("terminated by other getUpdates request; make sure that only one bot instance is running")

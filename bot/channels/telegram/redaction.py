@@ -1,4 +1,4 @@
-"""Keeps secrets out of every log record, whoever writes it and whichever handler shows it."""
+"""Keeps secrets and people's words out of every log record, whoever writes it and whichever handler shows it."""
 
 import logging
 import threading
@@ -12,14 +12,21 @@ _lock = threading.Lock()
 _installed = False
 
 
-def hide(secret: str) -> None:
-    """Replace this secret in all log records from now on, tracebacks included, and quieten the HTTP client.
+QUIET = {
+    "httpx": logging.WARNING,
+    "httpcore": logging.WARNING,
+    "telegram": logging.WARNING,
+    "telegram.request": logging.CRITICAL,
+}
+"""Levels of the libraries: the client names the address of each request, which holds the token, and the request logs an
+answer that it cannot read, which holds what people wrote."""
 
-    The HTTP client names the address of each request, and a bot's address holds its token.
-    """
+
+def hide(secret: str) -> None:
+    """Replace this secret in all log records from now on, tracebacks included, and quieten the libraries."""
     global _installed  # noqa: PLW0603 there is one logging for a process
-    for name in ("httpx", "httpcore"):
-        logging.getLogger(name).setLevel(logging.WARNING)
+    for name, level in QUIET.items():
+        logging.getLogger(name).setLevel(level)
     with _lock:
         if secret:
             _secrets.add(secret)
@@ -47,6 +54,11 @@ def _clean(record: logging.LogRecord) -> logging.LogRecord:
         said = record.getMessage()
     except (TypeError, ValueError, KeyError):
         return record
+    error = record.exc_info[1] if record.exc_info else None
+    if error is not None and record.name.startswith("telegram."):
+        # The library shows its own insides for every lost connection; the error's name says as much.
+        said, record.exc_info = f"{said} ({type(error).__name__})", None
+        record.msg, record.args = said, ()
     if (clean := redacted(said)) != said:
         record.msg, record.args = clean, ()
     if record.exc_info and record.exc_info[0] is not None:
