@@ -38,6 +38,7 @@ class House:
     ) -> None:
         self.store = store
         self._channels = channels
+        self._open = asyncio.Event()
         self.post = Post(store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark)
         self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
@@ -65,36 +66,47 @@ class House:
         try:
             await self.store.take_over()
             async with asyncio.TaskGroup() as group:
+                opened: list[Channel] = []
                 parts = [
                     group.create_task(self.engine.run_forever(clock, stop), name="engine"),
-                    group.create_task(self.post.run_forever(clock, stop), name="post"),
                     group.create_task(self.ticker.run_forever(clock, stop), name="ticker"),
+                    group.create_task(self._open_and_send(clock, stop, opened), name="post"),
                 ]
-                group.create_task(self._channels_while(stop, parts, stop_seconds), name="channels")
+                try:
+                    await stop.wait()
+                finally:
+                    await self._wind_up(opened, parts, stop, stop_seconds)
         finally:
             await self.store.close()
 
-    async def _channels_while(
-        self, stop: asyncio.Event, parts: list["asyncio.Task[None]"], stop_seconds: float
-    ) -> None:
-        """Keep the channels open until `stop`, then see to it that everything ends in time."""
-        started: list[Channel] = []
-        try:
-            for channel in self._channels.values():
+    async def _open_and_send(self, clock: Clock, stop: asyncio.Event, opened: list[Channel]) -> None:
+        """Send only once the channels are open: a message taken up before would be in doubt if the process ended."""
+        for channel in self._channels.values():
+            opened.append(channel)
+            try:
                 await channel.start(self.engine.receive)
-                started.append(channel)
-            await stop.wait()
-        finally:
-            loop = asyncio.get_running_loop()
-            deadline = loop.time() + stop_seconds
-            await self._close(started, stop_seconds)
-            self.engine.bell.ring()
-            self.post.ring()
-            if stop.is_set():
-                _, late = await asyncio.wait(parts, timeout=max(0.0, deadline - loop.time()))
-                for part in late:
-                    log.warning("the %s did not end in time; the next start goes on where it was", part.get_name())
-                    part.cancel()
+            except Exception:
+                opened.remove(channel)
+                raise
+        self._open.set()
+        await self.post.run_forever(clock, stop)
+
+    async def _wind_up(
+        self, opened: list[Channel], parts: list["asyncio.Task[None]"], stop: asyncio.Event, seconds: float
+    ) -> None:
+        """Close the channels' way in, and see to it that everything else ends in time."""
+        loop = asyncio.get_running_loop()
+        deadline = loop.time() + seconds
+        if not self._open.is_set():
+            parts[-1].cancel()
+        await self._close(opened, seconds)
+        self.engine.bell.ring()
+        self.post.ring()
+        if stop.is_set():
+            _, late = await asyncio.wait(parts, timeout=max(0.0, deadline - loop.time()))
+            for part in late:
+                log.warning("the %s did not end in time; the next start goes on where it was", part.get_name())
+                part.cancel()
 
     @staticmethod
     async def _close(channels: list[Channel], seconds: float) -> None:

@@ -19,7 +19,7 @@ from bot.store.sqlite import SqliteStore
 from tests.run.scenes import Line, a_store, answers, echo, sorry
 from tests.run.test_post import NO_LIMIT, Gate
 from tests.store.contract.rooms import settle
-from tests.store.samples import CHANNEL, NOON, due, later, wrote
+from tests.store.samples import CHANNEL, NOON, due, later, message, wrote
 
 
 def house(store: SqliteStore, line: Line, **settings: object) -> House:
@@ -164,6 +164,37 @@ async def test_a_channel_that_cannot_start_ends_the_service_with_its_error(folde
     assert caught.group_contains(ConnectionError)
     async with serving(folder, Line()):  # nothing is left locked
         pass
+
+
+async def test_it_can_be_stopped_while_a_channel_still_tries_to_open(folder: Path):
+    class Far(Line):
+        stopped = False
+
+        async def start(self, receive: Callable[..., Awaitable[bool]]) -> None:
+            self.started.set()
+            await asyncio.Event().wait()
+
+        async def stop(self) -> None:
+            self.stopped = True
+
+    async with asyncio.timeout(20), serving(folder, Far()) as (line, _, _):
+        pass
+    assert isinstance(line, Far)
+    assert line.stopped
+
+
+async def test_nothing_is_sent_before_its_channel_is_open(folder: Path):
+    class Slow(Line):
+        async def start(self, receive: Callable[..., Awaitable[bool]]) -> None:
+            await super().start(receive)
+            for _ in range(50):
+                await asyncio.sleep(0)
+            assert self.sent == []
+
+    async with a_store(folder) as store:
+        await settle(store, "1", Outcome(messages=(message("hello"),)))
+    async with serving(folder, Slow()) as (line, _, _):
+        await line.has_sent(1)
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
