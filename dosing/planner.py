@@ -140,7 +140,8 @@ def _too_strong(job: Job) -> list[Step] | None:
     if not known.doubted("ph_dye_falsified"):
         return None
     limit = (limits.bromine_bathing if known.key == "br" else limits.chlorine_bathing)[1]
-    why = Why("sanitizer_high", {known.key: round(known.read[known.key].likely, 2), "limit": limit})
+    strong = known.read.get(known.key) or known.water[known.key]
+    why = Why("sanitizer_high", {known.key: round(strong.likely, 2), "limit": limit})
     wait = Step("wait", "wait", why, wait_minutes=12 * 60, cautions=("nobody_in_water", "cover_open"))
     return [wait, _retest(Why("reading_doubted"))]
 
