@@ -1,13 +1,13 @@
 """The conversations, one module each. Importing this package registers every flow under its name."""
 
-from bot.talk.flows import weekly_test as weekly_test
 from bot.talk.flows import away as away
 from bot.talk.flows import care as care
-from bot.talk.flows import settings as settings
-from bot.talk.flows import staff as staff
 from bot.talk.flows import first_fill as first_fill
-from bot.talk.flows import welcome as welcome
-from bot.talk.flows import start_up as start_up
-from bot.talk.flows import soaked as soaked
-from bot.talk.flows import symptom as symptom
 from bot.talk.flows import log_event as log_event
+from bot.talk.flows import settings as settings
+from bot.talk.flows import soaked as soaked
+from bot.talk.flows import staff as staff
+from bot.talk.flows import start_up as start_up
+from bot.talk.flows import symptom as symptom
+from bot.talk.flows import weekly_test as weekly_test
+from bot.talk.flows import welcome as welcome

@@ -68,7 +68,7 @@ def _steps(
 
 def _step(start: Start, tub: Tub, step: FillStep, head: Line | None = None) -> Generator[Doing, Any, None]:
     """One step, with its caution, until it is done."""
-    caution = (yield from warn(step.caution)) if step.caution else None
+    caution = (yield from warn(step.key, step.caution)) if step.caution else None
     text = lines(head, caution, lines(step.words("do", tub), step.words("why", tub), gap="\n"))
     if (yield Ask(step.key, text, (DONE, STUCK, BACK))) == "stuck":
         yield from _stuck(start, step.key, step.key, step.words("causes", tub))

@@ -167,7 +167,7 @@ def _reads_bucket(units: Units) -> Reads:
 
 def _reads_seconds(bucket: float) -> Reads:
     def read(text: str) -> Heard | Again | None:
-        said = duration(text)
+        said = duration("".join(text.split())) or duration(text)
         if said is None:
             return None
         seconds = said if _bare(text) else said * 60.0

@@ -119,7 +119,7 @@ def _until_bathing(start: Start, tub: Tub, kit: Kit, ended: Ended) -> Generator[
     if start.args.get("heating") and not (yield from _warm_and_tested(start, tub, kit, ended)):
         return
     if ended.how == "in_range":
-        yield Say((yield from warn("heat")))
+        yield Say((yield from warn("bath", "heat")))
 
 
 def _warm_and_tested(start: Start, tub: Tub, kit: Kit, ended: Ended) -> Generator[Doing, Any, bool]:

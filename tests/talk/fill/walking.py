@@ -5,8 +5,33 @@ from dataclasses import dataclass, field
 
 from tests.talk.world import Actor, World
 
-FORWARD = ("Done", "Yes, or never wet", "It's full now", "It's warm now", "It works now", "Go on", "12 L", "38 °C", "12 °C")
+FORWARD = (
+    "Done",
+    "Yes, or never wet",
+    "It's full now",
+    "It's warm now",
+    "It works now",
+    "Go on",
+    "12 L",
+    "38 °C",
+    "12 °C",
+)
 """Buttons that take a fill further, whichever of them is there."""
+
+
+def question(actor: Actor) -> str:
+    """The name of the question that is open, or of the wait (`wait.filling`); nothing when nothing is."""
+    turn = actor.turn
+    if turn is None:
+        return ""
+    if turn.ask:
+        return turn.ask.name or turn.ask.key
+    return f"wait.{turn.wait.key}" if turn.wait else ""
+
+
+def question_alone(actor: Actor) -> str:
+    """The text of the question itself, without what was said before it."""
+    return actor.text.split("\n\n")[-1]
 
 
 @dataclass
@@ -14,6 +39,8 @@ class Walk:
     """What an owner met on the way: question names in order, and the texts."""
 
     actor: Actor
+    answers: Mapping[str, str] = field(default_factory=dict)
+    """By question name; `[Label]` taps. Whatever is not here is answered by the first button that leads on."""
     asked: list[str] = field(default_factory=list)
     texts: list[str] = field(default_factory=list)
 
@@ -22,30 +49,22 @@ class Walk:
         return self.actor.world
 
     def on(
-        self,
-        answers: Mapping[str, str] | None = None,
-        *,
-        until: str | None = None,
-        before_each: Callable[[Actor], None] = lambda _: None,
-        limit: int = 120,
+        self, *, until: str | None = None, before_each: Callable[[Actor], None] = lambda _: None, limit: int = 150
     ) -> "Walk":
-        """Answer by `answers` (by question name; `[Label]` taps), else by the first button that leads on, until the
-        question `until` is asked or nothing more is."""
+        """Go on until the question `until` is asked or nothing more is."""
         for _ in range(limit):
-            turn = self.actor.turn
-            if turn is None or (turn.ask is None and turn.wait is None):
+            if question(self.actor) in ("", until):
                 return self
-            name = (turn.ask.name or turn.ask.key) if turn.ask else f"wait.{turn.wait.key}" if turn.wait else ""
-            if name == until:
-                return self
-            self.asked.append(name)
-            self.texts.append(self.actor.text)
             before_each(self.actor)
-            self._answer(name, answers or {})
+            self.step()
         raise AssertionError(f"the conversation does not end: {self.asked[-20:]}")
 
-    def _answer(self, name: str, answers: Mapping[str, str]) -> None:
-        said = answers.get(name)
+    def step(self) -> None:
+        """Answer the open question, or let the time of a wait pass."""
+        name = question(self.actor)
+        self.asked.append(name)
+        self.texts.append(self.actor.text)
+        said = self.answers.get(name)
         if said is None:
             said = next((f"[{label}]" for label in FORWARD if label in self.actor.buttons), None)
         if said is None and name.startswith("wait."):
