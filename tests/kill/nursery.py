@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 
 
 class Nursery:
-    """`with Nursery(arguments of tests.kill.program, log) as nursery:` starts and ends copies of the program."""
+    """`with Nursery(arguments of tests.kill.program.run, log) as nursery:` starts and ends copies of the program."""
 
     def __init__(self, arguments: list[str], log: Path) -> None:
         with log.open("ab") as errors:
@@ -72,7 +72,7 @@ def serve(arguments: list[str]) -> None:
                 if answer == 0:
                     os.dup2(os.open(os.devnull, os.O_RDWR), 0)
                     os.dup2(0, 1)
-                    os._exit(run(arguments))
+                    os._exit(run(*arguments))
             case pid:
                 answer = os.waitstatus_to_exitcode(os.waitpid(int(pid), 0)[1])
         print(answer, flush=True)

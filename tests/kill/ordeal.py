@@ -58,8 +58,11 @@ class Result:
 class Crowd:
     """People who write in turn on a thread of their own, until told to stop."""
 
-    def __init__(self, api: BotApi, people: list[Person], says: Callable[[int], str], chance: random.Random) -> None:
+    def __init__(
+        self, api: BotApi, people: list[Person], says: Callable[[int], str], chance: random.Random, patience: int
+    ) -> None:
         self._api, self._people, self._says, self._chance = api, people, says, chance
+        self._patience = patience
         self.written: dict[int, list[str]] = {person.id: [] for person in people}
         self._enough = threading.Event()
         self._thread = threading.Thread(target=self._write, daemon=True)
@@ -73,7 +76,7 @@ class Crowd:
 
     def _write(self) -> None:
         while not self._enough.wait(PAUSE_SECONDS):
-            if self._unanswered() > PATIENCE:
+            if self._unanswered() > self._patience:
                 continue
             person = self._chance.choice(self._people)
             texts = self.written[person.id]
@@ -89,9 +92,10 @@ def endure(
     *,
     kills: int,
     seed: int,
-    conversation: str = "count",
+    program: str = "count",
     people: int = 8,
     says: Callable[[int], str] = str,
+    patience: int = PATIENCE,
 ) -> Result:
     """Kill the program so many times under load, let it finish in peace, and gather what there is."""
     chance = random.Random(seed)
@@ -100,8 +104,8 @@ def endure(
     with Background(BotApi(limits=Limits.none())) as api, ExitStack() as rooms:
         crowd = [api.person(f"P{number}") for number in range(people)]
         asyncio.run(prepare(path, [person.id for person in crowd]))
-        load = Crowd(api, crowd, says, chance)
-        arguments = [str(path), api.url, api.token, conversation]
+        load = Crowd(api, crowd, says, chance, patience)
+        arguments = [program, str(path), api.url, api.token]
         nursery = rooms.enter_context(Nursery(arguments, log))
         with load.writing():
             for _ in range(kills):

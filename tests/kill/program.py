@@ -1,19 +1,22 @@
-"""The program that is killed: the real store, engine, post, ticker and channel around a conversation that counts.
+"""The programs that are killed, by name.
 
-Started with the path of its database, the double's URL and its token, and the name of a conversation: `count`, which
-keeps books that a test can check, or `talk`, the product's own.
+`count` is the real store, engine, post, ticker and channel around a conversation that keeps books which a test can
+check, without a pace; `serve` is the product as its users run it. Both are started with the path of a database, the
+double's URL and its token.
 """
 
 import asyncio
 import logging
 import math
+import os
 import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from bot.channels.telegram import TelegramChannel
+from bot.cli import main as brimful
+from bot.command.dealer import read_dealer
 from bot.model.conversation import Conversation
-from bot.model.dealer import Dealer
 from bot.model.due import Due
 from bot.model.event import Arrival, Fell, Wrote
 from bot.model.fact import Entry, Noted
@@ -22,14 +25,12 @@ from bot.model.message import Message
 from bot.model.person import Address, Person
 from bot.model.tub import Tub
 from bot.run.clock import WallClock
-from bot.run.engine import Step
 from bot.run.house import House
 from bot.run.pace import Pace
 from bot.run.signals import stop_on_signals
 from bot.store.sqlite import SqliteStore
-from bot.talk.step import apologise, step
 
-DEALER = Dealer(key="north", name="North Quay Tubs")
+DEALER = read_dealer(None)
 NO_LIMIT = {"telegram": Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)}
 REMIND_EVERY = 5
 REMIND_SECONDS = 1.5
@@ -58,7 +59,9 @@ def count(known: Known, arrival: Arrival, now: datetime) -> Outcome:
             return Outcome()
 
 
-STEPS: dict[str, Step] = {"count": count, "talk": step}
+def sorry(known: Known) -> Outcome:
+    """A line for what could not be handled; no test should ever see it."""
+    return Outcome(messages=(Message(to=known.person.key if known.person else "", text="sorry"),))
 
 
 async def prepare(path: Path, chats: list[int]) -> None:
@@ -68,35 +71,38 @@ async def prepare(path: Path, chats: list[int]) -> None:
     await store.put_dealer(DEALER)
     people = [
         Person(
-            key=f"p{chat}", dealer="north", name="Ada", address=Address(channel="telegram", chat=str(chat)),
+            key=f"p{chat}", dealer=DEALER.key, name="Ada", address=Address(channel="telegram", chat=str(chat)),
             agreed_at=WallClock().now(),
         )
         for chat in chats
     ]  # fmt: skip
-    tubs = [Tub(key=f"t{chat}", dealer="north", volume=1300, sanitizer="chlorine", cartridge=False) for chat in chats]
-    await store.put("north", people, tubs, [(f"p{chat}", f"t{chat}") for chat in chats])
+    tubs = [
+        Tub(key=f"t{chat}", dealer=DEALER.key, volume=1300, sanitizer="chlorine", cartridge=False) for chat in chats
+    ]
+    await store.put(DEALER.key, people, tubs, [(f"p{chat}", f"t{chat}") for chat in chats])
     await store.close()
 
 
-async def main(path: str, url: str, token: str, conversation: str) -> None:
-    """Serve until a signal comes."""
-    channel = TelegramChannel(token, "north", api_url=url, poll_seconds=5, album_seconds=0.05)
+async def count_on(path: str, url: str, token: str) -> None:
+    """Serve the conversation that counts until a signal comes."""
+    channel = TelegramChannel(token, DEALER.key, api_url=url, poll_seconds=5, album_seconds=0.05)
     every = timedelta(seconds=0.2)
-    house = House(SqliteStore(path), {"telegram": channel}, STEPS[conversation], apologise, paces=NO_LIMIT, every=every)
+    store = SqliteStore(path)
+    house = House(store, {"telegram": channel}, count, sorry, workers=2, paces=NO_LIMIT, every=every)
     with stop_on_signals() as stop:
         await house.serve(WallClock(), stop)
 
 
-def run(arguments: list[str]) -> int:
-    """Run until a signal comes; 1 if it ended by an error."""
+def run(name: str, path: str, url: str, token: str) -> int:
+    """Run a program until a signal comes; its exit code."""
+    if name == "serve":
+        os.environ |= {"BRIMFUL_DATABASE": path, "BRIMFUL_API_URL": url, "BRIMFUL_TOKEN": token}
+        os.environ["BRIMFUL_LOG"] = "WARNING"
+        return brimful(["serve"])
     logging.basicConfig(level=logging.WARNING, stream=sys.stderr)
     try:
-        asyncio.run(main(*arguments))
+        asyncio.run(count_on(path, url, token))
     except Exception:
         logging.exception("the program ended by an error")
         return 1
     return 0
-
-
-if __name__ == "__main__":
-    sys.exit(run(sys.argv[1:]))
