@@ -1,5 +1,7 @@
 """Messages go out as people should see them, and every refusal says what it means."""
 
+import asyncio
+
 import pytest
 
 from bot.channels.telegram import TelegramChannel
@@ -53,6 +55,19 @@ async def test_a_message_refused_half_way_goes_on_where_it_stopped(
     first = await channel.send(parcel(ada.id, text, number=9))
     assert isinstance(first, Refusal)
     assert (first.kind, first.seconds, first.everyone) == ("later", 3, True)
+    assert isinstance(await channel.send(parcel(ada.id, text, number=9)), Delivered)
+    assert "\n".join(ada.texts) == text
+
+
+async def test_a_message_cut_off_half_way_goes_on_where_it_stopped(
+    api: BotApi, channel: TelegramChannel, ada: Person
+) -> None:
+    text = "\n".join(f"line {n} of a long story" for n in range(600))
+    api.faults.order(Fault.hang(), method="sendMessage", skip=2)
+    sending = asyncio.create_task(channel.send(parcel(ada.id, text, number=9)))
+    await api.until(lambda: len(api.ledger.calls_of("sendMessage")) == 3)
+    sending.cancel()
+    await asyncio.wait([sending])
     assert isinstance(await channel.send(parcel(ada.id, text, number=9)), Delivered)
     assert "\n".join(ada.texts) == text
 

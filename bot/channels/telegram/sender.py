@@ -30,9 +30,10 @@ class Sender:
         parts = split(parcel.message.text)
         if not parts:
             return Refusal(kind="bad", why="the message has no text")
-        known, done = self._half_sent.pop(parcel.number, (parts, 0))
+        known, done = self._half_sent.get(parcel.number, (parts, 0))
         reference = ""
         for index in range(done if known == parts else 0, len(parts)):
+            self._remember(parcel.number, parts, index)
             last = index == len(parts) - 1
             try:
                 message = await self._bot.send_message(
@@ -43,9 +44,9 @@ class Sender:
                     link_preview_options=LinkPreviewOptions(is_disabled=True),
                 )
             except TelegramError as error:
-                self._remember(parcel.number, parts, index)
                 return refusal_of(error, chat_id)
             reference = str(message.message_id)
+        self._half_sent.pop(parcel.number, None)
         return Delivered(reference=reference)
 
     def _remember(self, number: int, parts: list[str], done: int) -> None:
