@@ -57,7 +57,7 @@ def spend(water: Water, mg_per_litre: ArrayLike) -> Water:
     moles = amount / np.where(np.asarray(water.bromine) > 0.0, BR2, CL2)
     there = _oxidant(water)
     if np.any(moles > there * (1.0 + 1e-9)):
-        raise ValueError("less chlorine or bromine is spent than the water holds; this is more")
+        raise ValueError("no more chlorine or bromine than the water holds can be spent")
     chlorine, bromine = _oxidant_used(water, np.minimum(moles, there))
     return _changed(water, [
         (chlorine, Brings(alkalinity=-1.0, chlorine=-1.0, chloride=1.0)),

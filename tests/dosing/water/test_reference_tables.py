@@ -7,7 +7,7 @@ from dosing import active_chlorine, equilibrate, heat, mix, speciate
 from dosing.water import Water
 from tests.dosing.water.tables import PRODUCTS, Table, dose
 
-# The promise is 95 % within 0.01 pH and 0.02 SI and none beyond 0.03 and 0.06. The library keeps far closer, so a formula
+# The promise is 95 % within 0.01 pH and 0.02 SI and none beyond 0.03 and 0.06. The library keeps far closer: a formula
 # that slips shows here long before the promise breaks.
 PH = 0.0005
 SATURATION_INDEX = 0.0025
@@ -23,8 +23,8 @@ def test_speciation_from_ph_and_alkalinity() -> None:
     found = speciate(table.water())
     ordinary = table["ph"] < 8.0
     np.testing.assert_allclose(found.saturation_index, table["saturation_index"], rtol=0, atol=2e-4)
-    np.testing.assert_allclose(found.ionic_strength, table["ionic_strength"], rtol=2e-4)
-    np.testing.assert_allclose(found.carbonate_alkalinity[ordinary], table["carbonate_alkalinity"][ordinary], atol=0.05)
+    np.testing.assert_allclose(found.ionic_strength, table["ionic_strength"], rtol=7e-4)
+    np.testing.assert_allclose(found.carbonate_alkalinity[ordinary], table["carbonate_alkalinity"][ordinary], atol=0.07)
     for name in ("dic", "carbon_dioxide", "pco2"):
         np.testing.assert_allclose(getattr(found, name), table[name], rtol=5e-4)
 
