@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.numerals import numbers
@@ -54,6 +54,11 @@ def duration(text: str) -> float | None:
 
 def spans(words: Sequence[Token]) -> list[Span]:
     """All lengths of time in a text, from the left."""
+    return list(_spans(tuple(words)))
+
+
+@lru_cache(maxsize=32)
+def _spans(words: tuple[Token, ...]) -> tuple[Span, ...]:
     phrases = _phrases().hits(words)
     units = {h.start: h for h in sorted(_units().hits(words), key=lambda h: h.end)}
     found = [_directed(Span(h.start, h.end, _FIXED[h.label], 0), phrases) for h in phrases if h.label in _FIXED]
@@ -73,7 +78,7 @@ def spans(words: Sequence[Token]) -> list[Span]:
         after_hours = _minutes_after(words, unit)
         minutes = amount * _MINUTES[unit.label] + after_hours
         found.append(_directed(Span(start, unit.end + (after_hours > 0), minutes, 0), phrases))
-    return sorted(found, key=lambda s: s.start)
+    return tuple(sorted(found, key=lambda s: s.start))
 
 
 def _minutes_after(words: Sequence[Token], unit: Hit) -> float:

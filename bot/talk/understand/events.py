@@ -119,12 +119,12 @@ def _beside(product: Hit, measured: Sequence[Amount]) -> Amount | None:
 
 
 def _widest(hits: Sequence[Hit]) -> list[Hit]:
-    """Of overlapping product names the longest: `chlorine free shock` is no chlorine."""
-    return [
-        h
-        for h in dict.fromkeys(hits)
-        if not any(o != h and o.start <= h.start and h.end <= o.end and o.end - o.start > h.end - h.start for o in hits)
-    ]
+    """Of overlapping names the longest: `chlorine free shock` is no chlorine."""
+    chosen: list[Hit] = []
+    for hit in sorted(dict.fromkeys(hits), key=lambda h: (h.start, -h.end)):
+        if not chosen or hit.end > chosen[-1].end:
+            chosen.append(hit)
+    return chosen
 
 
 def _denied(words: Sequence[Token], hits: Sequence[Hit], verb: Hit) -> bool:

@@ -41,16 +41,18 @@ def _time_words() -> Lexicon:
 def flags(text: str) -> tuple[Flag, ...]:
     """All red flags in a text, gravest first; what is negated does not count. At most one per number and kind."""
     scanned = scan(text)
+    past = _told_as_past(scanned)
     best: dict[tuple[int, str], Flag] = {}
     for number, kind, hits in _found(text, scanned):
-        flag = Flag(
+        known = best.get((number, kind))
+        long_ago = any(scanned.tokens[h.start].sentence in past for h in hits)
+        if known and (long_ago or not known.past):
+            continue
+        best[number, kind] = Flag(
             number, kind, "water" if number in WATER_NOT_FIT else "danger",
             " … ".join(scanned.words(h) for h in sorted(hits, key=lambda h: h.start)),
-            _about(scanned, hits, water=number in WATER_NOT_FIT), _past(scanned, hits),
+            _about(scanned, hits, water=number in WATER_NOT_FIT), long_ago,
         )  # fmt: skip
-        known = best.get((number, kind))
-        if known is None or (known.past and not flag.past):
-            best[number, kind] = flag
     order: list[int] = table("rules")["order"]
     return tuple(sorted(best.values(), key=lambda f: (f.past, order.index(f.number))))
 
@@ -83,13 +85,12 @@ def _speaker(scanned: Scan, hit: Hit) -> bool:
 _SPEAKERS = frozenset(["i", "me", "we", "yo", "me", "je", "j", "ich", "wir", "nous", "nosotros", "mir", "mich"])
 
 
-def _past(scanned: Scan, hits: tuple[Hit, ...]) -> bool:
+def _told_as_past(scanned: Scan) -> frozenset[int]:
+    """The sentences that tell of long ago; `for two months now` (`desde hace`, `depuis`, `seit`) does not."""
     words = scanned.tokens
-    sentences = {words[h.start].sentence for h in hits}
-    long_ago = [h for h in _time_words().hits(words) if words[h.start].sentence in sentences]
-    if long_ago:
-        return True
-    return any(
-        s.direction < 0 and s.minutes >= _LONG_AGO_MINUTES and words[s.start].sentence in sentences
-        for s in spans(words)
-    )
+    long_ago = {words[h.start].sentence for h in _time_words().hits(words, forgiving=False)}
+    for span in spans(words):
+        since = span.start > 0 and words[span.start - 1].text in {"desde", "depuis", "seit", "since"}
+        if span.direction < 0 and span.minutes >= _LONG_AGO_MINUTES and not since:
+            long_ago.add(words[span.start].sentence)
+    return frozenset(long_ago)

@@ -56,6 +56,10 @@ class Lexicon:
         """Every occurrence of every term, in order of place; terms may overlap. Unless `forgiving`, spelt right only."""
         return [hit for start in range(len(tokens)) for hit in self._from(tokens, start, forgiving=forgiving)]
 
+    def at(self, tokens: Sequence[Token], start: int) -> list[Hit]:
+        """The terms that begin at one token."""
+        return list(self._from(tokens, start))
+
     def longest(self, tokens: Sequence[Token]) -> list[Hit]:
         """Occurrences that do not overlap: the longest at each place, from the left."""
         chosen: list[Hit] = []

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from bot.talk.understand.normalise import bare
 from bot.talk.understand.tokens import Token
@@ -34,6 +34,11 @@ class Number:
 
 def numbers(tokens: Sequence[Token]) -> list[Number]:
     """All numbers among the tokens, from the left, without overlap."""
+    return list(_numbers(tuple(tokens)))
+
+
+@lru_cache(maxsize=32)
+def _numbers(tokens: tuple[Token, ...]) -> tuple[Number, ...]:
     found: list[Number] = []
     at = 0
     while at < len(tokens):
@@ -41,7 +46,7 @@ def numbers(tokens: Sequence[Token]) -> list[Number]:
         if number:
             found.append(number)
         at = number.end if number else at + 1
-    return found
+    return tuple(found)
 
 
 def written(literal: str) -> tuple[float, ...]:
@@ -73,8 +78,8 @@ def _digits(tokens: Sequence[Token], at: int) -> Number | None:
         return Number(at, at + 3, (fraction,), f"{literal}/{tokens[at + 2].text}")
     if len(values) == 1 and (fraction := _fraction(tokens, at + 1)) and values[0] == int(values[0]):
         return Number(at, at + 4, (values[0] + fraction,), f"{literal} {tokens[at + 1].text}/{tokens[at + 3].text}")
-    for language in LANGUAGES:
-        for half in _grammar(language).halves:
+    if end < len(tokens) and tokens[end].kind == "word":
+        for half in _half_words():
             if tuple(t.text for t in tokens[end : end + len(half)]) == half:
                 return Number(at, end + len(half), (values[0] + 0.5,), literal)
     negative = at > 0 and tokens[at - 1].text == "-" and not tokens[at - 1].glued and tokens[at].glued
@@ -123,6 +128,18 @@ def _grammar(language: str) -> _Grammar:
     )
 
 
+@cache
+def _opening_words() -> frozenset[str]:
+    """Every word that a number can begin with."""
+    grammars = [_grammar(language) for language in LANGUAGES]
+    return frozenset(w for g in grammars for group in (g.small, g.hundreds, g.hundred, g.thousand, g.point) for w in group)
+
+
+@cache
+def _half_words() -> tuple[tuple[str, ...], ...]:
+    return tuple(half for language in LANGUAGES for half in _grammar(language).halves)
+
+
 def _both_spellings(words: dict[str, int]) -> dict[str, int]:
     out = {bare(word): value for word, value in words.items()}
     for word, value in words.items():
@@ -144,7 +161,7 @@ def _german_compounds(small: dict[str, int]) -> tuple[dict[str, int], dict[str, 
 
 
 def _in_words(tokens: Sequence[Token], at: int) -> Number | None:
-    if tokens[at].kind != "word":
+    if tokens[at].text not in _opening_words():
         return None
     tries = (_spoken(tokens, at, _grammar(language)) for language in LANGUAGES)
     return max((n for n in tries if n), key=lambda n: (n.end, not n.shy), default=None)

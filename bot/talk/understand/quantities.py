@@ -1,7 +1,8 @@
 """Quantities found in a text: each number with its bounds, its unit, and the words around that qualify it."""
 
+from collections import deque
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal, get_args
 
 from bot.talk.understand.lexicon import Hit, Lexicon
@@ -34,7 +35,10 @@ class Surroundings:
         self.tokens = tokens
         self._ending: dict[int, set[str]] = {}
         self._starting: dict[tuple[int, str], int] = {}
+        self._covered: set[int] = set()
         for hit in _around().hits(tokens):
+            if hit.label in {"off_top", "off_bottom"}:
+                self._covered.update(range(hit.start + 1, hit.end))
             self._ending.setdefault(hit.end, set()).add(hit.label)
             known = self._starting.get((hit.start, hit.label), 0)
             self._starting[hit.start, hit.label] = max(known, hit.end)
@@ -48,9 +52,7 @@ class Surroundings:
 
     def covers(self, at: int) -> bool:
         """Whether token `at` belongs to a wording like `the last one`, so that its number is none."""
-        return any(
-            start < at < end for (start, label), end in self._starting.items() if label in {"off_top", "off_bottom"}
-        )
+        return at in self._covered
 
     def end_of(self, label: str, at: int) -> int | None:
         """Where a term with this label that starts at `at` ends."""
@@ -59,26 +61,29 @@ class Surroundings:
 
 def quantities(tokens: Sequence[Token]) -> list[Quantity]:
     """All quantities, from the left."""
+    return list(_quantities(tuple(tokens)))
+
+
+@lru_cache(maxsize=32)
+def _quantities(tokens: tuple[Token, ...]) -> tuple[Quantity, ...]:
     around = Surroundings(tokens)
     found: list[Quantity] = []
-    waiting = [n for n in numbers(tokens) if not around.covers(n.start)]
+    waiting = deque(n for n in numbers(tokens) if not around.covers(n.start))
     while waiting:
-        first = waiting.pop(0)
+        first = waiting.popleft()
         second = _second(tokens, around, first, waiting[0]) if waiting else None
         if second:
-            waiting.pop(0)
+            waiting.popleft()
         found.append(_quantity(tokens, around, first, second))
-    return found
+    return tuple(found)
 
 
 def unit_at(tokens: Sequence[Token], at: int) -> Hit | None:
     """The longest unit that starts at token `at`, of a reading or of anything else."""
-    near = tokens[at : at + 5]
-    hits = [h for h in _units().hits(near) if h.start == 0]
-    best = max(hits, key=lambda h: (h.end, h.label != "other"), default=None)
+    best = max(_units().at(tokens, at), key=lambda h: (h.end, h.label != "other"), default=None)
     if best and tokens[at].text in _ORDINALS and not tokens[at].glued:
         return None
-    return Hit(best.label, at, at + best.end) if best else None
+    return best
 
 
 def _second(tokens: Sequence[Token], around: Surroundings, first: Number, second: Number) -> Number | None:

@@ -43,6 +43,12 @@ def _negation() -> Lexicon:
 
 
 @cache
+def _late_denials() -> frozenset[str]:
+    denials: list[str] = table("negation")["after"]
+    return frozenset(denials)
+
+
+@cache
 def neutral() -> frozenset[str]:
     """Concepts that count though they stand in the reach of a negation."""
     rules: dict[str, Any] = table("rules")
@@ -104,7 +110,7 @@ def _foreign(word: str, spoken: str | None) -> bool:
 
 def _denied(words: Sequence[Token], persons: frozenset[int]) -> set[int]:
     """Tokens in the reach of a negation: `no rash or fever`, `kein Fieber`, `pas de fièvre`."""
-    hits = _negation().hits(words)
+    hits = _negation().hits(words, forgiving=False)
     labels: dict[int, set[str]] = {}
     for hit in hits:
         labels.setdefault(hit.start, set()).add(hit.label)
@@ -142,8 +148,7 @@ def _reach(words: Sequence[Token], negator: Hit, labels: dict[int, set[str]], pe
 def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
     """`fever: no`, `rash? none`, `Fieber hat keiner`."""
     after = [t.text for t in words[hit.end : hit.end + 5]]
-    said = set(table("negation")["after"])
-    if len(after) >= 2 and after[0] in {":", "?", "-", "=", "->"} and after[1] in said:
+    if len(after) >= 2 and after[0] in {":", "?", "-", "=", "->"} and after[1] in _late_denials():
         return len(after) == 2 or after[2] in {",", ".", ";", "!", "\n", "and", "y", "et", "und"}
     closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
     late = after[:closing]
