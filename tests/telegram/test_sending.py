@@ -9,7 +9,7 @@ from bot.model.message import Button, Delivered, Refusal
 from tests.botapi import BotApi, Fault
 from tests.botapi.errors import Refusal as Answer
 from tests.botapi.people import Person
-from tests.telegram.desk import parcel
+from tests.telegram.desk import Desk, parcel
 
 
 @pytest.fixture
@@ -154,6 +154,28 @@ async def test_nobody_at_the_other_end_means_later(api: BotApi) -> None:
     await deaf.stop()
     assert isinstance(answer, Refusal)
     assert answer.kind == "later"
+
+
+async def test_a_hundred_at_once_wait_for_their_turn_and_all_arrive(
+    api: BotApi, channel: TelegramChannel, ada: Person
+) -> None:
+    sent = await asyncio.gather(*(channel.send(parcel(ada.id, str(n), number=n)) for n in range(100)))
+    assert all(isinstance(answer, Delivered) for answer in sent)
+    assert sorted(ada.texts, key=int) == [str(n) for n in range(100)]
+
+
+async def test_the_menu_is_shown_in_each_language_and_a_refused_one_stops_nothing(api: BotApi) -> None:
+    menu = {"": [("test", "Test the water")], "fr": [("test", "Tester l'eau")], "de": [("Bad Name", "x")]}
+    channel = TelegramChannel(api.token, "dealer-1", api_url=api.url, menu=menu, poll_seconds=1)
+    desk = Desk()
+    await channel.start(desk.receive)
+    api.person("Ada").writes("hi")
+    await desk.until(1)
+    await channel.stop()
+    assert {command["description"] for commands in api.commands.values() for command in commands} == {
+        "Test the water",
+        "Tester l'eau",
+    }
 
 
 async def test_typing_is_shown_and_its_failure_is_nothing(api: BotApi, channel: TelegramChannel, ada: Person) -> None:

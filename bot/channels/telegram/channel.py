@@ -142,9 +142,7 @@ class TelegramChannel:
         if updater is None:
             raise RuntimeError("the application was built without an updater")
         await self._application.initialize()
-        for language, commands in self._menu.items():
-            menu = [BotCommand(name, what) for name, what in commands]
-            await self._bot.set_my_commands(menu, language_code=language or None)
+        await self._show_menu()
         if not self._application.running:
             await self._application.start()
         await updater.start_polling(
@@ -153,6 +151,15 @@ class TelegramChannel:
             drop_pending_updates=False,
             error_callback=_polling_failed,
         )
+
+    async def _show_menu(self) -> None:
+        """Tell the people's apps the commands; without them everything works but is found less easily."""
+        for language, commands in self._menu.items():
+            menu = [BotCommand(name, what) for name, what in commands]
+            try:
+                await self._bot.set_my_commands(menu, language_code=language or None)
+            except TelegramError as error:
+                log.warning("the menu of commands could not be shown: %s", redacted(str(error)))
 
     async def _go_on_connecting(self) -> None:
         for attempt in count():
