@@ -46,10 +46,13 @@ def pause(start: Start) -> Flow:
                 Option((today + timedelta(weeks=weeks)).isoformat(), line("pause.weeks", count=weeks))
                 for weeks in (1, 2, 3)
             ),
-            Option("now", line("pause.end")) if paused else Option("/open", line("button.cancel")),
+            Option("now", line("pause.end")) if paused else Option("cancel", line("button.cancel")),
         ),
         reads_day(today),
     )
+    if answer == "cancel":
+        yield Say(line("pause.not_set"))
+        return None
     if answer == "now":
         yield Record("ended", Paused(until=None))
         yield Change("set", person={"paused_until": None})

@@ -36,9 +36,8 @@ def units(_: Start) -> Flow:
 @flow("language")
 def language(_: Start) -> Flow:
     """The language that the bot writes."""
-    yield Ask(
-        "language",
-        line("language.which"),
-        tuple(Option(f"/language:{name}", line(f"language.{name}")) for name in languages()),
-    )
+    options = tuple(Option(name, line(f"language.{name}")) for name in languages())
+    chosen = yield Ask("language", line("language.which"), options)
+    yield Change("set", person={"language": chosen})
+    yield Say(line("language.changed"))
     return None
