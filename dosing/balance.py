@@ -28,7 +28,7 @@ from dosing.steps import Why
 Way = Literal[-1, 0, 1]
 _PARTS = 20
 _AIR_COST = 0.8
-_CARBONATE_RISK = 1.0
+_CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _SECOND_HALF = 4.0
 """g per 1,000 L: a smaller dose of acid is not halved."""
@@ -72,8 +72,9 @@ Mix: TypeAlias = tuple[tuple[Arrow, float], ...]
 
 
 def wanted(water: Mapping[str, Interval], region: Region, trend: Trend, aim: float, limits: Limits) -> Wanted:
-    """Judge alkalinity and pH by how much of what the reading allows lies on which side of the rules."""
-    ph, ta = np.meshgrid(_evenly(water["ph"]), _evenly(water["ta"]))
+    """Judge alkalinity and pH: wanted where most of what the reading allows, and the most likely water, is outside."""
+    ph, ta = (part.ravel() for part in np.meshgrid(_evenly(water["ph"]), _evenly(water["ta"])))
+    ph, ta = np.append(ph, water["ph"].likely), np.append(ta, water["ta"].likely)
     low_ta, high_ta = limits.alkalinity_fine
     bouncing, climbing = trend == "bouncing", trend == "climbing"
     low = (ta < low_ta) | ((ta < limits.alkalinity_low_if_ph_low) & ((ph < limits.ph_with_alkalinity_low) | bouncing))
@@ -93,12 +94,12 @@ def _evenly(interval: Interval) -> Array:
 
 
 def _sure(where: NDArray[np.bool_]) -> bool:
-    return float(np.mean(where)) > 0.5 + 1e-9
+    return bool(where[-1]) and float(np.mean(where[:-1])) > 0.5 + 1e-9
 
 
 def _scales(region: Region, limits: Limits) -> bool:
     """Hard water that would scale although pH is in its range: a lower pH comes before a water change."""
-    hard = float(region.hardness[0]) > limits.hardness_fine[1] and float(region.ph[0]) > limits.ph_aim + 0.1
+    hard = float(region.hardness[0]) > limits.hardness_fine[1] and float(region.ph[0]) > limits.scaling_ph
     return hard and float(region.saturation_index[0]) > limits.saturation_fine[1]
 
 
@@ -132,7 +133,8 @@ def _raise(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
     """Alkalinity up: bicarbonate by itself where pH stays fine, else with acid, soda ash or air to the aim of both."""
     best = region.likely
     need_ta = want.aim - float(best.alkalinity[0])
-    need_dic = best.dic_at(ph=limits.ph_aim, alkalinity=want.aim) - float(best.dic[0])
+    at_aim, at_high, at_low = best.dic_at(ph=(limits.ph_aim, *reversed(limits.ph_fine)), alkalinity=want.aim)
+    now = float(best.dic[0])
     ups = [arrow for arrow in arrows(kit) if arrow.alkalinity > 0]
     if not ups:
         return Balance(after=region, asks=("product_alkalinity",))
@@ -142,10 +144,10 @@ def _raise(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
     plans = [
         (_cost(mix), mix)
         for mix in alone
-        if limits.ph_fine[0] <= float(best.dosed(_total(mix)).ph[0]) <= limits.ph_fine[1]
+        if at_high <= now + sum(arrow.dic * amount for arrow, amount in mix) <= at_low
     ]
     pool = [*arrows(kit), AIR]
-    plans += [(_cost(mix), mix) for pair in combinations(pool, 2) if (mix := _exact(pair, need_ta, need_dic))]
+    plans += [(_cost(mix), mix) for pair in combinations(pool, 2) if (mix := _exact(pair, need_ta, at_aim - now))]
     if not plans:
         arrow = min(ups, key=lambda it: it.dic / it.alkalinity)
         asks: tuple[AskCode, ...] = ("product_acid",)
@@ -259,11 +261,11 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
     doses = [dose for arrow, amount in given for dose in _portions(arrow, amount, want, region, limits, safe < 1.0)]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
     if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
-        minutes = after.air_minutes_to_ph(limits.ph_aim, region, limits)
+        minutes, aired = after.aired_to_ph(limits.ph_aim, region, limits)
         if minutes:
             why = Why("air_lifts_ph", {"ph": round(float(after.ph[0]), 2), "aim": limits.ph_aim})
             doses.append(Dose("aerate", "air", why, minutes=minutes))
-            after = after.aired(minutes / 60.0, limits)
+            after = aired
     return Balance(tuple(doses), after, tuple(rest))
 
 

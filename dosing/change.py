@@ -72,7 +72,7 @@ def _solids(known: Known, ledger: Ledger, limits: Limits) -> tuple[float, Why] |
 def _hardness(known: Known, region: Region, fill: dict[str, Interval], limits: Limits) -> tuple[float, Why] | None:
     """Only once pH and alkalinity are right, and only if the fill water is softer."""
     ch = known.read.get("ch")
-    right = known.believes("ph", "ta") and limits.ph_fine[0] <= float(region.ph[0]) <= limits.ph_aim + 0.2
+    right = known.believes("ph", "ta") and limits.ph_fine[0] <= float(region.ph[0]) <= limits.scaling_ph
     if (
         ch is None
         or not right

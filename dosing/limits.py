@@ -62,6 +62,8 @@ class Limits:
     saturation_fine: tuple[float, float] = (-0.3, 0.5)  # ANSI/APSP/ICC-11, from memory
     saturation_bound: float = 0.7
     calcium_ph_max: float = 7.8
+    scaling_ph: float = 7.55
+    """Hard water that scales gets acid above this pH, a water change below it."""
 
     cyanurate_warn: float = 30.0
     cyanurate_change: float = 50.0

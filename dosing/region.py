@@ -147,9 +147,10 @@ class Region:
     @property
     def likely(self) -> Region:
         """The most likely water alone."""
-        return self._rows(slice(0, 1))
+        return self.rows(slice(0, 1))
 
-    def _rows(self, rows: slice) -> Region:
+    def rows(self, rows: slice) -> Region:
+        """Some of the waters."""
         totals = _each(self.totals, lambda part: part[rows])
         start = self.solved.ln_proton if "solved" in self.__dict__ else self.start
         region = Region(totals, self.total_dic[rows], None if start is None else start[rows])
@@ -174,29 +175,25 @@ class Region:
     def _guess(self) -> Array | None:
         return self.solved.ln_proton if "solved" in self.__dict__ else self.start
 
-    def dic_at(self, *, ph: float, alkalinity: float) -> float:
-        """mmol/L of DIC that the most likely water would hold at another pH and alkalinity."""
+    def dic_at(self, *, ph: tuple[float, ...], alkalinity: float) -> tuple[float, ...]:
+        """mmol/L of DIC that the most likely water would hold at another alkalinity and each of these pH."""
         one = self.likely.totals._replace(alkalinity=np.array([alkalinity / CACO3_PER_EQUIVALENT / 1000.0]))
-        return float(_solved(one, "ph", np.array([ph])).dic[0]) * 1000.0
+        return tuple(_solved(_each(one, lambda part: np.tile(part, len(ph))), "ph", np.array(ph)).dic * 1000.0)
 
     def amount_to_ph(self, each: Effect, ph: float) -> float:
         """How many times a dose takes the most likely water to a pH; 0 where it is there or beyond.
 
-        At a given pH carbonate alkalinity is a fixed multiple of DIC, so the pH is a straight line in the plane and a
-        dose meets it in one step; the second pass takes the new ionic strength into account.
+        At a given pH carbonate alkalinity is a fixed multiple of DIC: the pH is a straight line in the plane, which the
+        dose's arrow meets in one step. (The dose's own ionic strength moves the line by less than 0.005 pH.)
         """
         one, rising = self.likely, each.alkalinity > 0
         if (float(one.ph[0]) >= ph) == rising:
             return 0.0
-        amount = 0.0
-        for _ in range(2):
-            there = one.dosed(each.times(amount))
-            found = _solved(there.totals, "ph", np.array([ph]))
-            multiple = float(found.carbonate_alkalinity[0] / found.dic[0])
-            rest = float(there.totals.alkalinity[0] - found.carbonate_alkalinity[0])
-            short = float(one.total_dic[0]) * multiple + rest - float(one.totals.alkalinity[0])
-            amount = max(0.0, short * 1000.0 / (each.fresh.alkalinity - each.dic * multiple))
-        return amount
+        found = _solved(one.totals, "ph", np.array([ph]))
+        multiple = float(found.carbonate_alkalinity[0] / found.dic[0])
+        rest = float(one.totals.alkalinity[0] - found.carbonate_alkalinity[0])
+        short = float(one.total_dic[0]) * multiple + rest - float(one.totals.alkalinity[0])
+        return max(0.0, short * 1000.0 / (each.fresh.alkalinity - each.dic * multiple))
 
     def excess(self, limits: Limits, given_back: Array | float = 0.0) -> Array:
         """How far each water lies beyond each bound: rows of pH low and high, alkalinity, chlorine, saturation."""
@@ -261,22 +258,25 @@ class Region:
         region.__dict__["solved"] = solved
         return region
 
-    def air_minutes_to_ph(self, ph: float, before: Region, limits: Limits) -> int:
-        """Minutes of jets with air that bring the most likely water to a pH, less where a fast tub would overshoot.
+    def aired_to_ph(self, ph: float, before: Region, limits: Limits) -> tuple[int, Region]:
+        """Minutes of jets with air that bring the most likely water to a pH, and the region after them.
 
-        At constant alkalinity the pressure of carbon dioxide falls tenfold per unit of pH.
+        Fewer where a fast tub would overshoot, 0 where the fewest would. At constant alkalinity the pressure of carbon
+        dioxide falls tenfold per unit of pH.
         """
         now, shortest, longest = float(self.pco2[0]), *limits.air_minutes
-        wanted = now * 10.0 ** (float(self.ph[0]) - ph)
-        if wanted >= now or wanted <= AIR_PRESSURE:
-            return 0
-        hours = -np.log((wanted - AIR_PRESSURE) / (now - AIR_PRESSURE)) / limits.air_rate[1]
-        minutes = int(min(longest, max(shortest, round(hours * 6.0) * 10)))
-        tried = np.arange(shortest, minutes + 1, 10)
-        many = self._repeated(len(tried)).aired(np.repeat(tried, self.total_dic.size) / 60.0, limits, self.ph[0])
+        target = now * 10.0 ** (float(self.ph[0]) - ph)
+        if target >= now or target <= AIR_PRESSURE:
+            return 0, self
+        hours = -np.log((target - AIR_PRESSURE) / (now - AIR_PRESSURE)) / limits.air_rate[1]
+        tried = np.arange(shortest, min(longest, max(shortest, round(hours * 6.0) * 10)) + 1, 10)
+        size = self.total_dic.size
+        many = self._repeated(len(tried)).aired(np.repeat(tried, size) / 60.0, limits, float(self.ph[0]))
         beyond = many.excess(limits)[1].reshape(len(tried), -1)
-        fits = np.all(beyond <= before.excess(limits)[1] + _SLACK[1], axis=1)
-        return int(tried[fits][-1]) if fits.any() else 0
+        fits = np.flatnonzero(np.all(beyond <= before.excess(limits)[1] + _SLACK[1], axis=1))
+        if not fits.size:
+            return 0, self
+        return int(tried[fits[-1]]), many.rows(slice(fits[-1] * size, (fits[-1] + 1) * size))
 
     def mixed(self, fill: Region, share: float) -> Region:
         """The region with this share of it changed for fill water, water by water."""

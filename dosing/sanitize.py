@@ -117,10 +117,11 @@ def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Ki
     if share * rise < _LEAST:
         return Sanitized(tuple(doses), region, ("product_acid",))
     rate *= share
-    stabilised: tuple[CautionCode, ...] = ("adds_cyanurate",) if set(product.substances) & STABILISED else ()
+    cautions: tuple[CautionCode, ...] = ("adds_cyanurate",) if set(product.substances) & STABILISED else ()
+    cautions = (*cautions, "safe_part_only") if share < 1.0 else cautions
     kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
     key = {"shock": "shock", "combined_chlorine": "shock"}.get(wanted.code, "sanitizer")
-    doses.append(Dose(key, kind, Why(wanted.code, wanted.numbers), product, rate, cautions=stabilised))
+    doses.append(Dose(key, kind, Why(wanted.code, wanted.numbers), product, rate, cautions=cautions))
     return Sanitized(tuple(doses), after)
 
 
