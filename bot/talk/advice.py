@@ -2,6 +2,8 @@
 
 from collections.abc import Collection, Mapping
 
+from bot.talk.amounts import mass
+from bot.talk.names import product_name
 from bot.talk.words import Line, Span, has, line
 from dosing import Plan, Step
 
@@ -85,3 +87,14 @@ def caution_lines(step: Step, warned: Collection[str]) -> tuple[Line, ...]:
         elif has(f"caution.short.{code}"):
             said.append(line(f"caution.short.{code}"))
     return tuple(said)
+
+
+def rest_lines(plan: Plan, units: str) -> tuple[Line, ...]:
+    """What is expected after the new test: how much more, and over how many days."""
+    now = {step.product for step in plan.steps}
+    return tuple(
+        line("round.rest", count=rest.days, amount=mass(rest.grams, units))
+        if rest.product in now
+        else line("round.rest_of", count=rest.days, amount=mass(rest.grams, units), product=product_name(rest.product))
+        for rest in plan.later
+    )

@@ -56,6 +56,7 @@ class Ask:
     `name` is the public name of the question (`ph`, `did.ph_down`), where the key must tell several rounds apart.
     `fixed`: what this answers cannot be undone by going back (something was poured); it can only be corrected. Answers
     named in `undoable` can be undone all the same (nothing was poured).
+    `until`: from then on `late` is said in place of `text`, and no dose is named.
     """
 
     key: str
@@ -68,6 +69,8 @@ class Ask:
     columns: int = 2
     fixed: bool = False
     undoable: tuple[str, ...] = ()
+    until: datetime | None = None
+    late: Line | None = None
 
 
 @dataclass(frozen=True, slots=True)

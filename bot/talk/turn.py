@@ -222,11 +222,12 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
     says = [*before, *turn.says]
     if turn.ask:
         ask = turn.ask
+        late = ask.late if ask.until and draft.now > ask.until else None
         draft.say(
-            lines(*says, ask.text),
+            lines(*says, late or ask.text),
             _keyboard(draft, turn),
             asks=ask.name or ask.key,
-            dose=ask.dose,
+            dose=None if late else ask.dose,
             wait_minutes=ask.wait_minutes,
         )
     elif turn.wait:

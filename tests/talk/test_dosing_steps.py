@@ -245,9 +245,40 @@ def test_ounces_are_said_to_owners_with_us_units(world: World) -> None:
     assert " oz (" in ada.text
 
 
-def test_no_message_of_a_plan_is_longer_than_a_screen(world: World) -> None:
+def test_a_first_dose_with_all_its_cautions_fits_a_screen_and_later_ones_half_of_it(world: World) -> None:
     ada = world.owner("Ada")
     for told in ("fc 1 ph 8.4 ta 180", "fc 0.5 ph 6.8 ta 40", "fc 10 ph 8.4 ta 240"):
         ada.says(told)
         through(world, ada)
-    assert max(len(message.text) for message in ada.messages) <= 800
+    first, *later = [len(message.text) for message in ada.messages if message.dose]
+    assert first <= 750
+    assert max(later) <= 520
+
+
+def test_a_dose_is_not_named_again_when_its_test_has_grown_too_old(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH)
+    world.passes(hours=25)
+    ada.says("what's open?")
+    assert ada.last.asks == "did.ph_down"
+    assert ada.last.dose is None
+    assert "more than a day old" in ada.text
+
+
+def test_what_comes_down_over_days_says_how_many(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 3 ph 8.4 ta 240")
+    assert "After the test more follows: about" in ada.text
+
+
+def test_a_plan_left_to_a_technician_is_no_longer_open(world: World) -> None:
+    ada = world.owner("Ada")
+    world.staff("Tom")
+    ada.says(HIGH).taps("Stuck").taps("Ask a person")
+    assert [closed.how for closed in world.facts("plan_closed")] == ["abandoned"]
+
+
+def test_without_staff_the_owner_is_told_to_call_the_dealer(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH).taps("Stuck").taps("Ask a person")
+    assert "call Tidewell Tubs" in ada.text

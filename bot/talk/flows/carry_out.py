@@ -11,7 +11,7 @@ import dosing
 from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
 from bot.model.tub import Method, Tub
 from bot.schedule.journal import known_to_dosing, open_plan
-from bot.talk.advice import ask_lines, bathing_line, doubt_lines, findings
+from bot.talk.advice import ask_lines, bathing_line, doubt_lines, findings, rest_lines
 from bot.talk.amounts import shown
 from bot.talk.cases import clear_by_reading
 from bot.talk.flow import Ask, Doing, Keep, Live, Option, Record, Say, Start
@@ -119,8 +119,14 @@ def _issue(sitting: Sitting, at: str, test: Test, without: Sequence[str]) -> Gen
     if older:
         yield Record(f"{at}superseded", PlanClosed(plan_key=str(older), how="superseded"))
     yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=plan, reading=test.entry))
-    yield Say(shown(None if without else understood_line(test.values), findings(plan)))
+    found = findings(plan) if len(doable(plan)) != 1 else None
+    yield Say(shown(None if without else understood_line(test.values), found))
     return plan, key
+
+
+def doable(plan: Plan) -> list[Step]:
+    """The steps before the new test."""
+    return [step for step in plan.steps if step.action != "retest"]
 
 
 def _computed(live: Live, sitting: Sitting, test: Test, without: tuple[str, ...]) -> JsonValue:
@@ -161,7 +167,9 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doi
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
-    under_way = UnderWay(sitting.start, at, key, sitting.kit, sitting.limits.reading_hours)
+    hours = sitting.limits.reading_hours
+    until = yield Keep(f"{at}until", lambda live: (live.now + timedelta(hours=hours)).isoformat())
+    under_way = UnderWay(sitting.start, at, key, sitting.kit, datetime.fromisoformat(str(until)))
     return (yield from _steps(under_way, plan))
 
 
@@ -185,15 +193,15 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
         return Goes("test")
     if again == "person":
         yield from hand_over(start, f"{at}case", ("doubted_reading",))
-        yield Say(line("round.person"))
         return Ended("person")
     yield from test_wanted(f"{at}later", TOMORROW / 2, "doubt")
     return Ended("doubted")
 
 
 def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lacking]:
-    steps = [step for step in plan.steps if step.action != "retest"]
-    yield Say(bathing_line(plan))
+    steps = doable(plan)
+    if not plan.escalate.needed:
+        yield Say(shown(bathing_line(plan), *rest_lines(plan, under_way.start.person.units)))
     did = uneven = False
     for number, step in enumerate(steps, 1):
         if uneven and not _stands_alone(step):
@@ -203,9 +211,12 @@ def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | La
             case "done" | "uneven" | "left":
                 did = did or passed != "left"
                 uneven = uneven or passed != "done"
-            case "taken_over" | "person":
-                yield Say(line(f"round.{passed}"))
-                return Ended(passed)
+            case "taken_over":
+                yield Say(line("round.taken_over"))
+                return Ended("taken_over")
+            case "person":
+                yield from close(under_way.prefix, under_way.plan_key, "abandoned")
+                return Ended("person")
             case "missing":
                 yield Say(line("round.missing"))
                 return Lacking(step.product or step.key, poured=did)
@@ -247,8 +258,8 @@ def close(at: str, key: str, how: Literal["done", "abandoned", "withheld"]) -> G
 
 def _escalate(start: Start, at: str, plan: Plan) -> Generator[Doing, Any, None]:
     reasons = tuple(f"dosing_{code}" for code in plan.escalate.reasons)
-    yield from hand_over(start, f"{at}escalated", reasons, "", plan.escalate.kind or "stuck")
     yield Say(shown(*(line(f"escalate.{code}") for code in plan.escalate.reasons)))
+    yield from hand_over(start, f"{at}escalated", reasons, "", plan.escalate.kind or "stuck")
 
 
 def _clear_cases(at: str, plan: Plan) -> Generator[Doing, Any, None]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Generator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from pydantic import JsonValue
@@ -31,13 +31,16 @@ FAR_TOO_MUCH = 5.0
 
 @dataclass(frozen=True, slots=True)
 class UnderWay:
-    """A plan under way: its key in the journal, the kit it draws on, and the prefix of its questions."""
+    """A plan under way: its key in the journal, the kit it draws on, and the prefix of its questions.
+
+    From `until` on its test is too old for a dose.
+    """
 
     start: Start
     prefix: str
     plan_key: str
     kit: Kit
-    reading_hours: float
+    until: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +83,7 @@ def _standing(live: Live, under_way: UnderWay) -> JsonValue:
     plan = open_plan(live.journal)
     if plan is None or plan[1].plan_key != under_way.plan_key:
         return "taken_over"
-    hours = (live.now - plan[0].at).total_seconds() / 3600
-    return "stale" if hours > under_way.reading_hours else "open"
+    return "stale" if live.now > under_way.until else "open"
 
 
 def _do(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[Doing, Any, Passed]:
@@ -115,7 +117,7 @@ def _answer(under_way: UnderWay, step: Step, key: str, place: Place, text: Line)
             return str((yield _part(under_way, step, f"{key}.part{suffix}")))
         if answer != "stuck":
             return str(answer)
-        trouble = yield Ask(f"{key}.stuck{suffix}", line("step.stuck"), _troubles(step), columns=1)
+        trouble = yield Ask(f"{key}.stuck{suffix}", line("step.stuck"), _troubles(step), name="stuck", columns=1)
         if trouble == "person":
             yield from hand_over(under_way.start, f"{key}.case", ("stuck_dose",))
         if trouble in ("person", "missing"):
@@ -144,6 +146,8 @@ def _did(under_way: UnderWay, step: Step, key: str, text: Line, place: Place) ->
         wait_minutes=step.wait_minutes,
         fixed=True,
         undoable=("skip", "stuck", "part", "correct"),
+        until=under_way.until,
+        late=line("step.late", product=product_name(step.product)) if adds else None,
     )
 
 
@@ -224,7 +228,8 @@ def _wait(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
     minutes = float(step.wait_minutes)
     if minutes >= LONG_WAIT:
         minutes = yield Keep(f"{key}.minutes", lambda live: _outside_quiet_hours(live, under_way.start, minutes))
-    said = line("step.waiting" if place.number < place.of else "step.waiting_last", span=Span(minutes))
+    which = "rest" if step.action == "wait" else "waiting" if place.number < place.of else "waiting_last"
+    said = line(f"step.{which}", span=Span(minutes))
     reason = why_line(step) if step.action == "wait" else None
     cautions = caution_lines(step, ()) if step.action == "wait" else ()
     yield Wait(f"{key}.wait", minutes, lines(reason, said, sentences(cautions)), wait_minutes=round(minutes))

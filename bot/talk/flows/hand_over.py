@@ -8,20 +8,21 @@ from pydantic import JsonValue
 from bot.model.fact import CaseOpened
 from bot.schedule.journal import open_cases
 from bot.talk.cases import new_case
-from bot.talk.flow import Doing, Keep, Live, Record, Start
+from bot.talk.flow import Doing, Keep, Live, Record, Say, Start
+from bot.talk.words import line
 
 Klass = Literal["danger", "water", "stuck", "question"]
 
 
 def hand_over(
     start: Start, key: str, reasons: tuple[str, ...], text: str = "", klass: Klass = "stuck"
-) -> Generator[Doing, Any, bool]:
-    """Open a case, unless one of this class with these reasons is open already. Returns whether it is a new one."""
+) -> Generator[Doing, Any, None]:
+    """Open a case, unless one of this class with these reasons is open already, and say who has it now."""
     name = yield Keep(f"{key}.name", lambda live: _name(live, start, reasons, klass))
-    if name is None:
-        return False
-    yield Record(key, CaseOpened(case=str(name), klass=klass, reasons=reasons, text=text))
-    return True
+    staff = yield Keep(f"{key}.staff", lambda live: bool(live.known.staff))
+    if name is not None:
+        yield Record(key, CaseOpened(case=str(name), klass=klass, reasons=reasons, text=text))
+    yield Say(line("round.person" if staff else "round.call_them", dealer=start.dealer.name))
 
 
 def _name(live: Live, start: Start, reasons: tuple[str, ...], klass: Klass) -> JsonValue:

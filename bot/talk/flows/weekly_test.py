@@ -13,7 +13,7 @@ from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, S
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import Unclear
 from bot.talk.understand import agree, count
-from bot.talk.words import Line, has, line, verbatim
+from bot.talk.words import line, verbatim
 from dosing import Said
 
 READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
@@ -36,15 +36,15 @@ def weekly_test(start: Start) -> Flow:
     extra = () if why else None
     method = METHOD.validate_python(start.args.get("method"))
     yield from dosing_round(
-        start, prefix="", prefilled=readings, unclear=unclear, extra=extra, method=method, head=_head(why)
+        start,
+        prefix="",
+        prefilled=readings,
+        unclear=unclear,
+        extra=extra,
+        method=method,
+        head=line("test.why") if why else None,
     )
     return None
-
-
-def _head(why: JsonValue) -> Line | None:
-    if why is None:
-        return None
-    return line(f"test.why.{why}") if has(f"test.why.{why}") else line("test.why")
 
 
 def _somebody_else_is_at_it(start: Start) -> Generator[Doing, Any, bool]:
