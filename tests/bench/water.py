@@ -22,8 +22,8 @@ ONE_BY_ONE = 150
 def random_waters(count: int) -> Water:
     random = np.random.default_rng(20)
     return Water(
-        ph=random.uniform(6.8, 8.4, count),
-        alkalinity=random.uniform(60, 300, count),
+        ph=random.uniform(6.8, 8.2, count),
+        alkalinity=random.uniform(150, 300, count),
         calcium_hardness=random.uniform(20, 800, count),
         cyanuric_acid=random.uniform(1, 100, count),
         borate=random.uniform(1, 60, count),

@@ -1,0 +1,14 @@
+"""Guards against a cost that grows with what is stored. Ratios within one run, with room for a busy machine."""
+
+from tests.bench.ticks import tick_seconds
+
+
+async def test_a_tick_costs_what_is_due_and_not_what_is_stored():
+    few, _ = await tick_seconds(1_000)
+    many, _ = await tick_seconds(100_000)
+    assert many < 5 * few
+
+
+async def test_a_tick_that_finds_nothing_is_far_cheaper_than_one_that_finds_a_hundred():
+    busy, idle = await tick_seconds(20_000)
+    assert idle < busy / 5
