@@ -2,11 +2,15 @@
 
 from collections.abc import AsyncIterator
 
+import httpx
 import pytest
 from telegram import Bot
 from telegram.request import HTTPXRequest
 
 from tests.botapi import BotApi, Limits, ManualClock, serve
+
+TRUST = httpx.create_ssl_context()
+"""Shared, for reading the certificates anew takes longer than most of these tests."""
 
 
 @pytest.fixture(autouse=True)
@@ -27,6 +31,6 @@ async def api(clock: ManualClock) -> AsyncIterator[BotApi]:
 
 @pytest.fixture
 async def bot(api: BotApi) -> AsyncIterator[Bot]:
-    request = HTTPXRequest(connection_pool_size=8, read_timeout=5)
-    async with Bot(api.token, base_url=api.base_url, base_file_url=api.base_file_url, request=request) as client:
+    sending, polling = (HTTPXRequest(8, read_timeout=5, httpx_kwargs={"verify": TRUST}) for _ in range(2))
+    async with Bot(api.token, api.base_url, api.base_file_url, sending, polling) as client:
         yield client

@@ -24,15 +24,15 @@ def test_a_bot_in_another_process_is_killed_and_nothing_is_confirmed_that_it_did
         ada = api.person("Ada")
         ada.writes("hello")
         first = _start(api)
-        ada.awaits("HELLO", within=30)
+        ada.awaits("HELLO", within=60)
         first.kill()
         first.wait()
         ada.writes("anybody there?")
         assert len(api.ledger.unconfirmed()) >= 1
         second = _start(api)
-        ada.awaits("ANYBODY THERE?", within=30)
+        ada.awaits("ANYBODY THERE?", within=60)
         second.terminate()
-        second.wait(timeout=30)
+        second.wait(timeout=60)
         assert api.ledger.unconfirmed() == []
 
 

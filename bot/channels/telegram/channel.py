@@ -17,7 +17,7 @@ from telegram.request import HTTPXRequest
 
 from bot.channels.contract import Receive
 from bot.channels.telegram.inbox import InboxQueue, Raw
-from bot.channels.telegram.polling import PollingRequest
+from bot.channels.telegram.polling import PollingRequest, client_settings
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
 from bot.channels.telegram.sender import Sender
@@ -81,12 +81,13 @@ class TelegramChannel:
         self._queue = InboxQueue(self._keep, self._park)
         self._polling = PollingRequest(self._queue.expect, album_seconds)
         api_url = api_url.rstrip("/")
+        sending = HTTPXRequest(CONNECTIONS, pool_timeout=POOL_SECONDS, httpx_kwargs=client_settings())
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
             Application.builder()
             .token(token)
             .base_url(f"{api_url}/bot")
             .base_file_url(f"{api_url}/file/bot")
-            .request(HTTPXRequest(connection_pool_size=CONNECTIONS, pool_timeout=POOL_SECONDS))
+            .request(sending)
             .get_updates_request(self._polling)
             .update_queue(self._queue)
             .job_queue(None)
