@@ -52,7 +52,7 @@ def _lexicon() -> Lexicon:
 def day(text: str, today: date) -> date | None:
     """The day a text names, seen from `today`; a weekday or a date without a year is the next one to come.
 
-    `3.4.` is the third of April, `2027-04-03` ISO; `3/4` could be two days and is None unless one reading is impossible.
+    `3.4.` is the third of April, `2027-04-03` ISO; `3/4` could be two days and is None, `13/4` could not.
     """
     return day_in(tokens(text), today, plain=bare(normalise(text)))
 
@@ -66,9 +66,9 @@ def day_in(words: Sequence[Token], today: date, *, plain: str, past: bool = Fals
     if named:
         return _dated(today, int(named.label.split(":")[1]), _day_number(words, named) or 0, None, past=past)
     for span in spans(words):
-        if span.direction == 0 and not past and len(words) == span.end - span.start:
-            span = replace(span, direction=1)
-        if (offset := _offset(span, past=past)) is not None:
+        bare_answer = span.direction == 0 and not past and len(words) == span.end - span.start
+        meant = replace(span, direction=1) if bare_answer else span
+        if (offset := _offset(meant, past=past)) is not None:
             return _shifted(today, offset)
     for hit in hits:
         if hit.label.startswith("day:"):

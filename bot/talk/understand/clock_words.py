@@ -7,7 +7,7 @@ from functools import cache
 
 from bot.talk.understand.lexicon import Lexicon
 from bot.talk.understand.normalise import bare, normalise
-from bot.talk.understand.numerals import Number, numbers
+from bot.talk.understand.numerals import numbers
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 
@@ -62,7 +62,7 @@ def _spoken(words: Sequence[Token], labels: set[str]) -> time | None:
     if joined:
         return _time(int(joined.value // 100), int(joined.value % 100), labels)
     hours = [n for n in numbers(words) if n.value == int(n.value) or n.value % 1 == 0.5]
-    hour = next((n for n in hours if 0 <= n.value <= 24 and _is_hour(words, n, labels, len(hours))), None)
+    hour = next((n for n in hours if 0 <= n.value <= 24 and (labels or (len(hours) <= 2 and len(words) <= 4))), None)
     if hour is None:
         return None
     minutes = 60 * hour.value
@@ -78,11 +78,6 @@ def _spoken(words: Sequence[Token], labels: set[str]) -> time | None:
     elif labels & {"less_quarter", "quarter_to"}:
         minutes -= 15
     return _time(int(minutes // 60) % 24, int(minutes % 60), labels)
-
-
-def _is_hour(words: Sequence[Token], number: Number, labels: set[str], how_many: int) -> bool:
-    """A number with am, pm, uhr or the like, or the only one in a short answer."""
-    return bool(labels) or (how_many <= 2 and len(words) <= 4)
 
 
 def _time(hour: int, minute: int, labels: set[str]) -> time | None:

@@ -9,10 +9,18 @@ from bot.talk.understand.numerals import numbers
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 
-_MINUTES = {"second": 1 / 60, "minute": 1.0, "hour": 60.0, "day": 1440.0, "week": 10080.0, "month": 43200.0}
+_MINUTES = {
+    "second": 1 / 60,
+    "minute": 1.0,
+    "hour": 60.0,
+    "day": 1440.0,
+    "week": 10080.0,
+    "month": 43200.0,
+    "year": 525600.0,
+}
 _FIXED = {"half_hour": 30.0, "quarter_hour": 15.0, "three_quarters": 45.0, "hour_and_half": 90.0}
 _VAGUE = {"a_few": 3.0, "a_couple": 2.0}
-_LONGEST = 10 * 365 * 1440.0
+_LONGEST = 100 * 525600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +47,7 @@ def _phrases() -> Lexicon:
 def duration(text: str) -> float | None:
     """Minutes that a text speaks of, the lengths in it added up (`1 h 30 min`); a bare number is minutes.
 
-    None where there is none, or none that fits a life (ten years).
+    None where there is none, or none that fits a life (a hundred years).
     """
     words = tokens(text)
     found = spans(words)

@@ -20,7 +20,7 @@ EventKind = Literal[
     "addition", "soak", "drained", "refilled", "filled", "topped_up", "filter_rinse", "filter_soak", "filter_change",
     "cartridge_change", "cartridge_either", "glass",
 ]  # fmt: skip
-"""`cartridge_either`: "changed the cartridge", which may be the water-treatment cartridge or the filter element: ask."""
+"""`cartridge_either`: "changed the cartridge": the water-treatment cartridge or the filter element, so ask."""
 Role = Literal[
     "ph_down", "ph_up", "alkalinity_up", "hardness_up", "chlorine", "bromine", "shock", "metal_binder",
     "scale_inhibitor", "ph_buffer", "clarifier", "antifoam", "enzyme", "line_cleaner", "algaecide",
@@ -61,7 +61,7 @@ def _done() -> Lexicon:
 
 
 def events(text: str, now: datetime) -> tuple[EventHeard, ...]:
-    """What a text tells as done, in its order. Questions, plans and denials ("should I add", "didn't put") tell nothing.
+    """What a text tells as done, in its order. Questions, plans and denials tell nothing.
 
     `now` is the moment of telling, aware of its zone, which "yesterday" and "at 9 pm" are read in.
     """

@@ -53,7 +53,7 @@ class Lexicon:
             node.labels.append(label)
 
     def hits(self, tokens: Sequence[Token], *, forgiving: bool = True) -> list[Hit]:
-        """Every occurrence of every term, in order of place; terms may overlap. Unless `forgiving`, spelt right only."""
+        """Every occurrence of every term, in order of place, overlapping too; misspelt ones if `forgiving`."""
         return [hit for start in range(len(tokens)) for hit in self._from(tokens, start, forgiving=forgiving)]
 
     def at(self, tokens: Sequence[Token], start: int) -> list[Hit]:
@@ -86,7 +86,9 @@ class Lexicon:
             if at > start and at < len(tokens) and tokens[at].text == "-":
                 after_hyphen = at + 1
             if after_hyphen < len(tokens):
-                stack.extend((then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen], forgiving=forgiving))
+                stack.extend(
+                    (then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen], forgiving=forgiving)
+                )
 
     def _step(self, node: _Node, token: Token, *, forgiving: bool) -> Iterator[_Node]:
         if not node.then:

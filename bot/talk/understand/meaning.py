@@ -23,7 +23,7 @@ which_sanitizer: a sanitizer number without knowing whether chlorine or bromine;
 (`choices`: litres for each, US first); implausible_volume: no hot tub holds that (`choices`: the litres said)."""
 
 OFF_THE_TOP = Said("above", 0.0, None)
-"""The pad is beyond the last block of its chart, whatever number stands there: the caller puts in the strip's last number."""
+"""The pad is beyond the last block of its chart: the caller puts in the strip's last number."""
 OFF_THE_BOTTOM = Said("below", None, 0.0)
 """The pad shows nothing, or less than the first block: the caller puts in the strip's first number."""
 
@@ -40,7 +40,7 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """The readings found in a text, by reading key (mg/L, alkalinity and hardness as CaCO3, degC), and what is doubtful."""
+    """The readings of a text by key (mg/L, alkalinity and hardness as CaCO3, degC), and what is doubtful."""
 
     values: dict[str, Said] = field(default_factory=dict)
     doubts: tuple[Doubt, ...] = ()

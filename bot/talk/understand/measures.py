@@ -134,15 +134,12 @@ def _lengths(found: list[Number], units: dict[int, Hit]) -> list[float]:
     last = next((u for u in reversed(named) if u), None)
     if not found or len(found) > 3 or (last is None and len(found) < 3):
         return []
-    guess = "centimetre" if all(n.value >= 20 for n in found) else "metre"
-    return [
-        n.value * _METRES[(unit or last).label if (unit or last) else guess]
-        for n, unit in zip(found, named, strict=True)
-    ]
+    default = last.label if last else ("centimetre" if all(n.value >= 20 for n in found) else "metre")
+    return [n.value * _METRES[u.label if u else default] for n, u in zip(found, named, strict=True)]
 
 
 def temperature(text: str) -> float | None:
-    """degC that a text speaks of; above 60 without a unit is Fahrenheit. None for none, or for one that could be two."""
+    """degC that a text speaks of; above 60 without a unit is Fahrenheit. None for none or an unclear one."""
     for quantity in quantities(tokens(text)):
         if quantity.other_unit is None:
             said = as_reading(quantity, "temp")

@@ -26,10 +26,10 @@ _BREAKS = re.compile(r"\s*\n\s*")
 
 
 def normalise(text: str) -> str:
-    """The text with one kind of digit, decimal mark, minus, apostrophe and space, folded in case, at most 4,096 characters.
+    """The text with one kind of digit, decimal mark, minus and space, folded in case, at most 4,096 characters.
 
-    Zero-width characters and bidirectional controls are dropped; line breaks stay, because they end a sentence. Applying
-    it twice changes nothing.
+    Zero-width characters and bidirectional controls are dropped; line breaks stay, because they end a sentence.
+    Applying it twice changes nothing.
     """
     text = _vulgar_fractions(text[: 2 * MAX_CHARS].translate(_BEFORE))
     for _ in range(6):

@@ -132,7 +132,9 @@ def _grammar(language: str) -> _Grammar:
 def _opening_words() -> frozenset[str]:
     """Every word that a number can begin with."""
     grammars = [_grammar(language) for language in LANGUAGES]
-    return frozenset(w for g in grammars for group in (g.small, g.hundreds, g.hundred, g.thousand, g.point) for w in group)
+    return frozenset(
+        w for g in grammars for group in (g.small, g.hundreds, g.hundred, g.thousand, g.point) for w in group
+    )
 
 
 @cache
@@ -215,7 +217,7 @@ def _cardinal(tokens: Sequence[Token], at: int, g: _Grammar) -> tuple[int | None
 
 
 def _joined(group: int | None, last: int, value: int) -> int | None:
-    """`twenty` then `five`; `soixante` then `quinze`; `quatre` then `vingt`; `one` then `twenty` as dictated for 120."""
+    """`twenty` then `five`; `soixante` then `quinze`; `quatre` then `vingt`; `one` then `twenty`, dictated for 120."""
     if group is None:
         return value
     if group == 4 and value == 20 and last == 4:

@@ -17,8 +17,8 @@ _USUAL = {
     "cya": (0.0, 150.0),
 }
 _DEGREES_TO_MG = {"grain": 17.118, "dh": 17.848, "fh": 10.0, "eh": 14.254}
-"""mg/L CaCO3 in one grain per US gallon (64.799 mg in 3.785 L), German degree (10 mg/L CaO), French degree (10 mg/L) and
-English degree (one grain per imperial gallon): by definition."""
+"""mg/L CaCO3 in one grain per US gallon (64.799 mg in 3.785 L), German degree (10 mg/L CaO), French degree (10 mg/L)
+and English degree (one grain per imperial gallon): by definition."""
 _MMOL_TO_MG = {"ta": 50.043, "ch": 100.087, "th": 100.087}
 """mg/L CaCO3 in 1 mmol/L: of base for alkalinity, of calcium (and magnesium) for hardness, by molar mass."""
 _HARDNESS = frozenset(_MMOL_TO_MG)

@@ -48,8 +48,8 @@ _Pairs = dict[int, int]
 def readings(text: str, *, sanitizer: Sanitizer | None = None) -> Heard:
     """What a text says about the water.
 
-    `sanitizer` tells which reading a bare "sanitizer 3" is. A pad beyond its chart is `OFF_THE_TOP` or `OFF_THE_BOTTOM`.
-    Every number that could be two things is a doubt and not a value.
+    `sanitizer` tells which reading a bare "sanitizer 3" is. A pad beyond its chart is `OFF_THE_TOP` or
+    `OFF_THE_BOTTOM`. Every number that could be two things is a doubt and not a value.
     """
     words = tokens(text)
     named = names(words)
@@ -124,13 +124,14 @@ class _Reader:
         pairs: _Pairs = {}
         for place, hit in enumerate(self.named):
             limit = self.named[place + 1].start if place + 1 < len(self.named) else len(self.words)
-            number = next((i for i, q in enumerate(self.found) if hit.end <= q.start < limit), None)
+            inside = (i for i, q in enumerate(self.found) if hit.end <= q.start < limit)
+            number = next((i for i in inside if not self._too_shy(self.found[i], hit.end)), None)
             if number is None or self.keys[place] is None or not self._usable(self.found[number]):
                 continue
             quantity = self.found[number]
             gap = self.gaps.between(hit.end, quantity.start)
             alone = hit.end == quantity.start or gap.open
-            if alone and not gap.labels & {"off_top", "off_bottom", "target"} and not self._too_shy(quantity, hit.end):
+            if alone and not gap.labels & {"off_top", "off_bottom", "target"}:
                 pairs[place] = number
         return pairs
 

@@ -185,12 +185,10 @@ def _begins(wanted: str, label: str) -> bool:
 
 
 def _holds(wanted: str, label: str) -> bool:
-    words = label.split()
-    return (
-        len(label) >= 2
-        and (f" {label} " in f" {wanted} " if len(words) < len(wanted.split()) else wanted in words)
-        and len(wanted.split()) <= 6
-    )
+    """`three days` for "In three days", and `metric please` for "Metric"."""
+    if len(wanted) < 2 or len(label) < 2 or len(wanted.split()) > 6:
+        return False
+    return f" {wanted} " in f" {label} " or f" {label} " in f" {wanted} "
 
 
 def _nearly(wanted: str, label: str) -> bool:

@@ -1,4 +1,4 @@
-"""The concepts of a text (a child, a chemical, a breaker that trips), harmless sayings taken out and negation worked out."""
+"""The concepts of a text (a child, a chemical, a breaker that trips), without harmless sayings and what is denied."""
 
 from bisect import bisect_left
 from collections.abc import Sequence

@@ -31,8 +31,8 @@ def near(a: str, b: str) -> bool:
 class Speller:
     """Looks typed words up among `entries`: whole words, or stems written `burn*`.
 
-    A word of five letters or more may differ by one letter, two neighbours may be swapped, letters may be doubled or not;
-    its first letter must be right. Words in `ordinary` are never taken for misspellings.
+    A word of five letters or more may differ by one letter, two neighbours may be swapped, letters may be doubled or
+    not; its first letter must be right. Words in `ordinary` are never taken for misspellings.
     """
 
     def __init__(self, entries: Iterable[str], ordinary: Iterable[str] = ()) -> None:
@@ -50,9 +50,10 @@ class Speller:
     def _meanings(self, word: str, forgiving: bool) -> frozenset[str]:
         exact = {word} & self._entries
         exact.update(stem for n in self._stem_lengths if n <= len(word) and (stem := word[:n] + "*") in self._entries)
-        if exact or not forgiving or word in self._ordinary or len(word) < _SHORTEST_FORGIVEN or len(word) > 40:
+        if word in exact or not forgiving or word in self._ordinary or len(word) < _SHORTEST_FORGIVEN or len(word) > 40:
             return frozenset(exact)
-        return frozenset(self._forgiven(squeezed(word)))
+        near_misses = self._forgiven(squeezed(word))
+        return frozenset(exact.union(e for e in near_misses if not exact or not e.endswith("*")))
 
     def _forgiven(self, word: str) -> Iterator[str]:
         heads = {word[:n] for n in range(_SHORTEST_FORGIVEN - 1, min(len(word), _LONGEST_STEM) + 1)}

@@ -25,7 +25,7 @@ def symptoms(text: str) -> tuple[Symptom, ...]:
 
 
 def requests(text: str) -> tuple[Request, ...]:
-    """What is asked for that must be declined or handed on: defeating a protection, mixing products, a promise of safety."""
+    """What is asked for that must be declined or handed on: bypassing a protection, mixing, a promise of safety."""
     met = _met(text, "request")
     return tuple(code for code in REQUESTS if code in met)
 

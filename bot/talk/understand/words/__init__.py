@@ -10,4 +10,3 @@ from typing import Any
 def table(name: str) -> dict[str, Any]:
     """The table `name`, as `tomllib` reads it."""
     return tomllib.loads(resources.files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
-
