@@ -185,7 +185,8 @@ def _ph_up(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
     sodas = [arrow for arrow in arrows(kit) if arrow.product is not None and arrow.product.main in CARBONATES]
     alkalinity = float(best.alkalinity[0])
     if air_first or not sodas or alkalinity >= want.aim:
-        return _doses(region, ((AIR, 1.0),), want, limits)
+        aired = _doses(region, ((AIR, 1.0),), want, limits)
+        return aired if aired.doses or sodas else replace(aired, asks=("product_ph_up",))
     soda = min(sodas, key=lambda arrow: arrow.cost_unit)
     product = soda.product
     assert product is not None

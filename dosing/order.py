@@ -65,7 +65,10 @@ def _step(dose: Dose, volume: float, limits: Limits) -> Step | None:
         return None
     product = dose.product
     cautions: list[CautionCode] = ["nobody_in_water", "cover_open", "one_product_at_a_time", *_CAUTIONS[dose.kind]]
-    cautions += ["predissolve"] if product.predissolve else []
+    if product.predissolve:
+        cautions.append("predissolve")
+    elif dose.kind in _OXIDISERS and product.form == "granules":
+        cautions.append("do_not_predissolve")
     cautions += ["not_baking_powder"] if product.main == "sodium_bicarbonate" else []
     return Step(
         key=dose.key,

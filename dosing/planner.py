@@ -74,7 +74,7 @@ def _made(job: Job) -> Plan:
     if change is not None:
         after = job.region.mixed(Region.of({**job.known.water, **change.fill, **_NO_SANITIZER}), change.share)
         retest = _retest(Why("check_result"))
-        made = _finished(job, [change.step, retest], after, (), ())
+        made = _finished(job, [change.step, retest], after, (), ("source_water",) if change.assumed else ())
         return replace(made, assumed=(*made.assumed, *change.assumed))
     strong = _too_strong(job)
     if strong is not None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
-from dosing.bathing import bathing, escalate
+from dosing.bathing import bathing, escalate, with_reason
 from dosing.codes import AskCode
 from dosing.job import Job
+from dosing.readings import PHYSICAL
 from dosing.steps import Bathing, Doubt, Escalate, Plan
 
 
@@ -31,6 +32,8 @@ def refused(job: Job, volume: float | None, sanitizer: str | None) -> Plan | Non
     if _stale(job):
         stale = _no_dose(job, "ask", Escalate(), (*missing, "fresh_reading"))
         return replace(stale, bathing=Bathing(allowed=False, reasons=("reading_old",)))
+    if any(key in known.read and known.read[key].low >= PHYSICAL[key][1] for key in ("ta", "ch")):
+        return _no_dose(job, "withheld", with_reason(flags, "beyond_chemistry"), missing)
     if volume is not None and not limits.volume_min <= volume <= limits.volume_max:
         return _no_such_tub(job, volume, flags)
     if missing:
@@ -51,7 +54,8 @@ def _no_such_tub(job: Job, volume: float, flags: Escalate) -> Plan:
         made = _no_dose(job, "withheld", flags, ())
     else:
         made = _no_dose(job, "ask", flags, ("volume",))
-    return replace(made, doubts=(*made.doubts, doubted))
+    outside = Bathing(allowed=False, reasons=("reading_doubted",))
+    return replace(made, doubts=(*made.doubts, doubted), bathing=outside)
 
 
 def _not_believed(job: Job, flags: Escalate) -> Plan | None:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,10 @@ from typing import Any
 from dosing import SUBSTANCES, Addition, Kit, Past, Reading, Refill, Said, Soak
 
 METHODS = ("strip", "drops", "meter")
+
+
+class _Source(Reading):
+    """A test of the water that the tub is filled from."""
 
 
 @dataclass(frozen=True)
@@ -43,8 +47,20 @@ def read_history(path: Path, now: datetime, kit: Kit) -> list[Past]:
                 out += _event(json.loads(line), now, kit)
             except json.JSONDecodeError:
                 raise ValueError(f"{path}, line {number}: not JSON; every line is one object") from None
-            except (ValueError, TypeError, KeyError) as wrong:
+            except (ValueError, TypeError, KeyError, AttributeError) as wrong:
                 raise ValueError(f"{path}, line {number}: {wrong}") from None
+    return _with_sources(out)
+
+
+def _with_sources(events: list[Past]) -> list[Past]:
+    """Give each test of fill water to the fill nearest to it within two days; by itself it says nothing of the tub."""
+    sources = [event for event in events if isinstance(event, _Source)]
+    out: list[Past] = [event for event in events if not isinstance(event, _Source)]
+    for source in sources:
+        fills = [event for event in out if isinstance(event, Refill) and event.source is None]
+        near = min(fills, key=lambda fill: abs(fill.hours_ago - source.hours_ago), default=None)
+        if near is not None and abs(near.hours_ago - source.hours_ago) <= 48.0:
+            out[out.index(near)] = replace(near, source=Reading(source.values, source.method))
     return out
 
 
@@ -92,7 +108,7 @@ def _reading(line: _Line) -> Past:
     if method not in METHODS:
         raise ValueError(f"{method!r} is not a method: strip, drops or meter")
     reading = Reading(_values(line.fact.get("values")), method, line.hours_ago)
-    return Refill(None, line.hours_ago, reading) if line.fact.get("source") is True else reading
+    return _Source(reading.values, reading.method, line.hours_ago) if line.fact.get("source") is True else reading
 
 
 def _addition(line: _Line) -> Past:

@@ -58,6 +58,7 @@ CAUTIONS: Mapping[str, str] = {
     "one_product_at_a_time": "one product at a time",
     "powder_into_water": "product into water, never water onto product",
     "predissolve": "dissolve it in a clean bucket of tub water first, as its label says",
+    "do_not_predissolve": "straight into the water, not into a bucket first, unless its label says so",
     "gloves_and_goggles": "gloves and goggles",
     "acid_air_controls_closed": "air controls closed",
     "never_with_chlorine": "never together with chlorine",

@@ -51,7 +51,8 @@ def test_drops_say_less_than_a_meter_and_more_than_a_strip(key, value):
 
 @pytest.mark.parametrize(
     ("text", "said"),
-    [("7.4", Said("value", 7.4, 7.4)), ("7.2-7.8", Said("range", 7.2, 7.8)), ("7.2 \N{EN DASH} 7.8", Said("range", 7.2, 7.8)),
+    [("7.4", Said("value", 7.4, 7.4)), ("7.2-7.8", Said("range", 7.2, 7.8)),
+     ("7.2 \N{EN DASH} 7.8", Said("range", 7.2, 7.8)),
      ("<1", Said("below", None, 1.0)), ("> 10", Said("above", 10.0, None)), (" 80 ", Said("value", 80.0, 80.0))],
 )  # fmt: skip
 def test_what_a_person_says_is_read(text, said):

@@ -9,8 +9,10 @@ from tests.dosing.plan.waters import reading_of, total_grams
 
 
 def planned(sanitizer="chlorine", kit=DEFAULT_KIT, purpose="test", without=(), history=(), **values):
-    return plan(volume=1000, sanitizer=sanitizer, reading=reading_of(**values), kit=kit, purpose=purpose, without=without,
-                history=history)  # fmt: skip
+    reading = reading_of(**values)
+    return plan(
+        volume=1000, sanitizer=sanitizer, reading=reading, kit=kit, purpose=purpose, without=without, history=history
+    )
 
 
 @given(st.sampled_from((0.0, 0.5, 1.0)), st.sampled_from(("test", "startup", "shock")))

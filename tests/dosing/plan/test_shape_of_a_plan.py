@@ -92,7 +92,7 @@ def test_a_water_change_says_litres_and_what_the_new_fill_brings():
     source = Reading(reading_of("drops", ph=7.4, ta=60, ch=90).values, "drops")
     made = plan(
         volume=1000, sanitizer="chlorine", reading=reading_of("drops", fc=4, ph=7.4, ta=80, cya=60, ch=95),
-        history=[Refill(None, 24 * 60, source), *(Addition({"sodium_dichlor": 20.0}, 24.0 * day) for day in range(1, 7))],
+        history=[Refill(None, 1440, source), *(Addition({"sodium_dichlor": 20.0}, 24.0 * day) for day in range(1, 7))],
     )  # fmt: skip
     drain = made.steps[0]
     assert drain.action == "drain"
@@ -166,3 +166,23 @@ def test_acid_goes_in_by_halves_that_say_so():
     assert len(halves) == 2
     assert all("half_dose" in step.cautions for step in halves)
     assert halves[0].grams == halves[1].grams
+
+
+@pytest.mark.parametrize("beyond", [{"ta": 500}, {"ch": 1200}])
+def test_water_beyond_what_chemistry_mends_is_for_a_person(beyond):
+    made = plan(
+        volume=1000, sanitizer="chlorine", reading=reading_of("drops", **{"fc": 1, "ph": 7.8, "ta": 120, **beyond})
+    )
+    assert (made.status, made.escalate.reasons, made.steps) == ("withheld", ("beyond_chemistry",), ())
+
+
+def test_a_change_with_unknown_fill_water_asks_for_a_test_of_it():
+    made = plan(volume=1000, sanitizer="chlorine", reading=reading_of(fc=4, ph=7.4, ta=80, cya=100))
+    assert made.steps[0].action == "drain"
+    assert made.asks == ("source_water",)
+    assert {"fill_ph", "fill_ta", "fill_ch"} <= {it.key for it in made.assumed}
+
+
+def test_a_pool_is_refused_kindly():
+    made = plan(volume=50_000, sanitizer="chlorine", reading=reading_of(fc=1, ph=7.8, ta=100))
+    assert (made.status, made.escalate.reasons, made.bathing.allowed) == ("withheld", ("not_a_hot_tub",), False)

@@ -22,7 +22,8 @@ LITRES, POUND, OUNCE = 37854.0, 453.592, 28.3495
         ("calcium chloride 77 %, +10 hardness: 1.2 lb", {"calcium_chloride": 0.77}, 1.2 * POUND, "hardness", 10, 0.01),
         ("dichlor 56 %, +1 chlorine: 2.4 oz", {"sodium_dichlor": 1.0}, 2.4 * OUNCE, "chlorine", 1, 0.02),
         ("dichlor 62 %, +1 chlorine: 2.1 oz", {"sodium_dichlor_anhydrous": 0.964}, 2.1 * OUNCE, "chlorine", 1, 0.03),
-        ("calcium hypochlorite 67 %, +1 chlorine: 2.0 oz", {"calcium_hypochlorite": 0.6756}, 2.0 * OUNCE, "chlorine", 1, 0.01),
+        ("calcium hypochlorite 67 %, +1 chlorine: 2.0 oz", {"calcium_hypochlorite": 0.6756}, 2.0 * OUNCE, "chlorine",
+         1, 0.01),
         ("cyanuric acid, +10: 13 oz", {"cyanuric_acid": 1.0}, 13 * OUNCE, "cyanurate", 10, 0.03),
     ],
 )  # fmt: skip
