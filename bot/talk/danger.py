@@ -65,7 +65,7 @@ def _water(draft: Draft, text: str, found: list[Flag]) -> None:
     standing = {reason for _, fact in open_cases(draft.journal) if fact.klass == "water" for reason in fact.reasons}
     if not {flag.kind for flag in found} <= standing:
         _case(draft, text, "water", found)
-    told = line("danger.told") if draft.known.staff else None
+    told = line("danger.told_water") if draft.known.staff else None
     say = lines(line(f"flag.{found[0].kind}"), told)
     if not draft.known.person or not draft.tub:
         draft.say(say, lane="alert")

@@ -1,8 +1,9 @@
 """Free text that is no red flag, no command and no answer: readings, what was done, requests, symptoms, or anything."""
 
+from dataclasses import replace
 from datetime import timedelta
 
-from pydantic import JsonValue, TypeAdapter
+from pydantic import JsonValue
 
 from bot.model.fact import Added, Corrected, Entry, ReadingTaken
 from bot.schedule.journal import facts, last
@@ -10,7 +11,7 @@ from bot.talk import stack
 from bot.talk.amounts import mass
 from bot.talk.draft import Draft
 from bot.talk.flows.log_event import EVENTS, is_plain
-from bot.talk.flows.pads import Unclear
+from bot.talk.flows.pads import told_json
 from bot.talk.names import product_name
 from bot.talk.overview import care_menu
 from bot.talk.poured import poured
@@ -18,10 +19,7 @@ from bot.talk.turn import Turn
 from bot.talk.understand import Heard, readings, requests, symptoms
 from bot.talk.understand.events import EventHeard, events
 from bot.talk.words import Line, line, lines
-from dosing import Said
 
-READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
-UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
 SAME_TEST = timedelta(minutes=60)
 """Numbers told so soon after others are the same test, read again."""
 NOT_HERE = frozenset({"bypass_protection", "wiring", "medical", "other_owner_data", "internals", "pool_not_tub"})
@@ -39,13 +37,12 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         return
     told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
     heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
-    unclear = tuple(Unclear(d.code, d.key, d.text, d.choices) for d in heard.doubts if d.key)
-    if (heard.values or unclear) and draft.tub:
-        _readings(draft, turn, heard, unclear, told, (*said, *_symptom_lines(text)))
+    if (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
+        _readings(draft, turn, heard, told, (*said, *_symptom_lines(text)))
     elif not told and _correct_amount(draft, text):
         return
     elif (found := _symptoms(text)) and not turn:
-        _then(draft, told, "symptom", {"what": found[0], "text": text}, said)
+        stack.begin(draft, "symptom", {"what": found[0], "text": text}, said)
     elif found:
         stack.resume(draft, (*said, line(f"symptom.{found[0]}")))
     elif told and draft.tub:
@@ -68,7 +65,6 @@ def _readings(
     draft: Draft,
     turn: Turn | None,
     heard: Heard,
-    unclear: tuple[Unclear, ...],
     told: tuple[EventHeard, ...],
     before: tuple[Line, ...],
 ) -> None:
@@ -78,18 +74,13 @@ def _readings(
     if turn and turn.open.flow != "weekly_test" and turn.ask and turn.ask.dose:
         stack.resume(draft, (*before, line("freely.test_comes")))
         return
-    values, method = dict(heard.values), heard.method
     if (wrong := _told_wrong(draft)) is not None:
         entry, earlier = wrong
         draft.record(Corrected(of=entry.key))
-        values, method = {**earlier.values, **values}, method or earlier.method
+        both = {**earlier.values, **heard.values}
+        heard = replace(heard, values=both, method=heard.method or earlier.method)
         before = (*before, line("freely.corrected"))
-    args: dict[str, JsonValue] = {
-        "readings": READINGS.dump_python(values, mode="json"),
-        "unclear": UNCLEAR.dump_python(unclear, mode="json"),
-        "method": method,
-    }
-    _then(draft, told, "weekly_test", args, before)
+    _then(draft, told, "weekly_test", told_json(heard), before)
 
 
 def _then(

@@ -55,7 +55,7 @@ def grams_of(count: float, measure: str, product: Product | None) -> float | Non
 
 
 def form_of(text: str) -> str | None:
-    """Whether a text names a liquid or granules."""
+    """Whether a text names a liquid, granules, or a shock that holds no chlorine (`chlorine_free`)."""
     said = bare(normalise(text)).replace("-", " ").split()
     return next((_words("forms")[word] for word in said if word in _words("forms")), None)
 

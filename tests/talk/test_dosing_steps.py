@@ -282,3 +282,15 @@ def test_without_staff_the_owner_is_told_to_call_the_dealer(world: World) -> Non
     ada = world.owner("Ada")
     ada.says(HIGH).taps("Stuck").taps("Ask a person")
     assert "call Tidewell Tubs" in ada.text
+
+
+def test_what_is_not_in_range_after_six_tests_rests_until_the_next_day(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 1 ph 7.4 ta 80")
+    for fc in ("1", "2", "1", "2", "1", "2"):
+        through(world, ada)
+        if ada.last.asks == "fc":
+            ada.says(f"fc {fc} ph 7.4 ta 80")
+    through(world, ada)
+    assert ada.conversation.flows == () or ada.last.asks in ("again", "fc")
+    assert len(world.facts("reading")) <= 6

@@ -191,3 +191,27 @@ def test_a_good_reading_clears_what_was_open_because_the_water_was_not_fit(world
 
 def _days(number: float) -> timedelta:
     return timedelta(days=number)
+
+
+def test_readings_in_the_report_of_unfit_water_are_not_asked_for_again(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("forgot chlorine for 9 days, water not treated. fc 0 ph 7.4 ta 80, kids were in today")
+    assert ada.last.dose
+    assert "Understood: free chlorine 0" in ada.text
+
+
+def test_what_was_understood_is_said_back_with_the_next_question_and_corrected_by_one_tap(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("ph 7.8 ta 240")
+    assert "Understood: pH 7.8 and alkalinity 240." in ada.text
+    assert ada.last.asks == "fc"
+    ada.taps("Correct")
+    ada.answers("fc", "3")
+    assert ada.last.asks == "ph"
+
+
+def test_a_pad_that_nobody_can_read_is_left_out_and_nobody_bathes(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("ph 7.4 ta 80").taps("I don't know")
+    assert "sanitizer not known" in ada.text
+    assert "chlorine pad is missing" in ada.text

@@ -163,7 +163,7 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doi
     if plan.status == "fine":
         yield from close(at, key, "done")
         yield from _clear_cases(at, plan)
-        yield Say(bathing_line(plan))
+        yield Say(shown(bathing_line(plan), line("round.if_wrong")))
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))

@@ -10,7 +10,7 @@ from bot.schedule.journal import last
 from bot.talk.flow import Ask, Doing, Keep, Option, Record, Say, Start, Withdraw
 from bot.talk.flows.carry_out import TOMORROW, Ended, Goes, Result, Sitting, Test, plan_and_do, test_wanted
 from bot.talk.flows.needed import Purpose, due_pads, tub_for_dosing
-from bot.talk.flows.pads import Pads, Unclear, ask_pads
+from bot.talk.flows.pads import Pads, Unclear, ask_pads, understood_line
 from bot.talk.names import said_line
 from bot.talk.words import Line, line, lines
 from dosing import Said
@@ -48,7 +48,8 @@ def dosing_round(
             told = dict(prefilled or {})
             more = extra if extra is not None else (yield from due_pads(at, purpose, told))
             hint = None if told else (yield from _how_to_dip(at, tub.method))
-            said = lines(head, hint) if head or hint else None
+            understood = understood_line(told) if told else None
+            said = lines(head, understood, hint) if head or understood or hint else None
             pads = _pads(sitting, more)
             pads = replace(pads, method=method) if method else pads
             test = yield from _test(at, pads, told, unclear, said)

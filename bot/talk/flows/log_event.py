@@ -66,6 +66,9 @@ def log_event(start: Start) -> Flow:
     for place, event in enumerate(EVENTS.validate_python(start.args["events"])):
         if then and not is_plain(event, kit_of(start)):
             continue
+        if then and event.kind == "refilled":
+            told.append(Told(Refilled(), event.at, line("log.refilled", at=event.at)))
+            continue
         told.append((yield from _told(start, f"{place}.", event)))
     if told:
         yield from _write_down(told)
@@ -92,7 +95,7 @@ def is_plain(event: EventHeard, kit: Kit) -> bool:
             return known and grams_of(event.amount or 0.0, event.measure or "", fitting[0]) is not None
         case "soak":
             return event.bathers is not None
-    return event.kind in PLAIN and event.kind != "filled"
+    return event.kind in PLAIN or event.kind == "refilled"
 
 
 def _write_down(told: list[Told]) -> Generator[Doing, Any, None]:
@@ -173,6 +176,8 @@ def _fitting(event: EventHeard, kit: Kit) -> list[Product]:
     """The products of the kit that an addition may mean."""
     holding = kit.holding(SUBSTANCES.get(event.role or "", ()))
     form = "liquid" if event.measure in ("millilitre", "litre") else form_of(event.evidence)
+    if form == "chlorine_free":
+        return [product for product in holding if product.main == "potassium_monopersulfate"]
     return [product for product in holding if form is None or product.form == form] or list(holding)
 
 

@@ -10,6 +10,7 @@ from bot.model.tub import Method
 from bot.talk.flow import Again, Ask, Doing, Heard, Keep, Option, Reads
 from bot.talk.names import said_line
 from bot.talk.understand import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, number, readings
+from bot.talk.understand import Heard as TextHeard
 from bot.talk.words import Line, line, verbatim
 from dosing import Said, Scale
 from dosing.readings import POSSIBLE
@@ -18,6 +19,8 @@ SANITIZER_KEYS = ("fc", "tc", "br")
 SKIPPABLE = ("tc", "ch", "th", "cya", "borate", "tds", "temp")
 """Readings that the plan can do without: not asked for where somebody told several at once."""
 SKIP = "skip"
+CORRECT = "correct"
+"""What was told before the first question is all wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,18 @@ class Several:
 
 
 SEVERAL = TypeAdapter(Several)
+READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
+UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
+
+
+def told_json(heard: TextHeard) -> dict[str, JsonValue]:
+    """What a text says of the water, as the args of a test: `readings`, `unclear` and `method`."""
+    unclear = tuple(Unclear(d.code, d.key, d.text, d.choices) for d in heard.doubts if d.key)
+    return {
+        "readings": READINGS.dump_python(heard.values, mode="json"),
+        "unclear": UNCLEAR.dump_python(unclear, mode="json"),
+        "method": heard.method,
+    }
 
 
 @dataclass(slots=True)
@@ -73,18 +88,17 @@ def ask_pads(
     """
     taken = Taken(dict(told or {}), unclear=list(unclear))
     asked: dict[str, int] = {}
+    asked_before = False
     while (ask := _next_ask(prefix, pads, taken, asked)) is not None:
         key = ask.name or ask.key
-        if head is not None:
-            ask = _headed(ask, head)
-            head = None
+        if not asked_before and told:
+            ask = replace(ask, options=(*ask.options[:-1], Option(CORRECT, line("button.correct"))))
+        if head is not None and not asked_before:
+            ask = replace(ask, text=line("pads.headed", head=head, question=ask.text))
+        asked_before = True
         _take(taken, key, (yield ask))
     method = yield Keep(f"{prefix}method", lambda _: pads.method)
     return taken.values, method
-
-
-def _headed(ask: Ask, head: Line) -> Ask:
-    return Ask(ask.key, line("pads.headed", head=head, question=ask.text), ask.options, ask.reads, ask.name)
 
 
 def _next_ask(prefix: str, pads: Pads, taken: Taken, asked: dict[str, int]) -> Ask | None:
@@ -112,7 +126,7 @@ def _ask(
 ) -> Ask:
     asked[key] = asked.get(key, 0) + 1
     name = f"{prefix}{key}" if asked[key] == 1 else f"{prefix}{key}.{asked[key]}"
-    more = (Option(SKIP, line("button.skip")),) if key in SKIPPABLE else ()
+    more = (Option(SKIP, line("button.skip" if key in SKIPPABLE else "button.dont_know")),)
     options = (*options, *more, Option("/back", line("button.back")))
     return Ask(name, text, options, reader(prefix, key, pads), key, columns=3)
 
@@ -166,6 +180,8 @@ def _told(values: Mapping[str, Said], doubts: Iterable[Doubt], scale: Scale) -> 
 def _take(taken: Taken, key: str, answer: JsonValue) -> None:
     if answer == SKIP:
         taken.skipped.add(key)
+    elif answer == CORRECT:
+        taken.values.clear()
     elif isinstance(answer, str):
         taken.values[key] = Said.parse(answer)
     else:

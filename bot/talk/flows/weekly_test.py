@@ -11,13 +11,10 @@ from bot.model.tub import Method
 from bot.schedule.journal import last_at, open_plan
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
 from bot.talk.flows.dosing_round import dosing_round
-from bot.talk.flows.pads import Unclear
-from bot.talk.understand import agree, count
+from bot.talk.flows.pads import READINGS, UNCLEAR, told_json
+from bot.talk.understand import agree, count, readings
 from bot.talk.words import line, verbatim
-from dosing import Said
 
-READINGS: TypeAdapter[dict[str, Said]] = TypeAdapter(dict[str, Said])
-UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
 METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
 USUAL_MINUTES = 30.0
 """How long a soak lasts where nobody said (common practice)."""
@@ -26,25 +23,36 @@ USUAL_MINUTES = 30.0
 @flow("weekly_test")
 def weekly_test(start: Start) -> Flow:
     """Args: `readings` told already, `unclear` ones among them, their `method`; `why` and `text` of water not fit."""
-    readings = READINGS.validate_python(start.args.get("readings", {}))
-    unclear = UNCLEAR.validate_python(start.args.get("unclear", ()))
+    told = yield Keep("told", lambda _: _told(start))
+    values = READINGS.validate_python(told["readings"])
+    unclear = UNCLEAR.validate_python(told["unclear"])
+    method = METHOD.validate_python(told["method"])
     why = start.args.get("why")
     if (yield from _somebody_else_is_at_it(start)):
         return None
-    if not why and not readings and not unclear:
+    if not why and not values and not unclear:
         yield from _soaks()
     extra = () if why else None
-    method = METHOD.validate_python(start.args.get("method"))
     yield from dosing_round(
         start,
         prefix="",
-        prefilled=readings,
+        prefilled=values,
         unclear=unclear,
         extra=extra,
         method=method,
         head=line("test.why") if why else None,
     )
     return None
+
+
+def _told(start: Start) -> JsonValue:
+    """The readings that came with the args, or in the text of a report."""
+    text = start.args.get("text")
+    if text is None:
+        return {
+            name: start.args.get(name, empty) for name, empty in (("readings", {}), ("unclear", []), ("method", None))
+        }
+    return told_json(readings(str(text), sanitizer=start.tub.sanitizer if start.tub else None))
 
 
 def _somebody_else_is_at_it(start: Start) -> Generator[Doing, Any, bool]:
