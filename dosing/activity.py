@@ -30,11 +30,11 @@ TRUESDELL_JONES = {
     "hydrogen": Ion(1, 9.0, 0.0),
     "hydroxide": Ion(1, 3.5, 0.0),
     "bicarbonate": Ion(1, 5.4, 0.0),
-    "calcium": Ion(2, 5.0, 0.165),
     "calcium_bicarbonate": Ion(1, 6.0, 0.0),
+    "sodium_sulfate": Ion(1, 5.5, 0.0),
+    "calcium": Ion(2, 5.0, 0.165),
     "sodium": Ion(1, 4.08, 0.082),
     "sulfate": Ion(2, 5.0, -0.04),
-    "sodium_sulfate": Ion(1, 5.5, 0.0),
 }
 SALTING_OUT = {"neutral": 0.1, "carbon_dioxide": 0.066}
 """log gamma / I of species without charge: CO2(aq) after Rumpf et al. 1994, J. Solution Chem. 23:431, in phreeqc.dat;
@@ -48,11 +48,11 @@ class Coefficients(NamedTuple):
     hydroxide: Array
     bicarbonate: Array
     """To the power of four, CO3--: the same size and twice the charge."""
-    calcium: Array
     calcium_bicarbonate: Array
+    sodium_sulfate: Array
+    calcium: Array
     sodium: Array
     sulfate: Array
-    sodium_sulfate: Array
     neutral: Array
     """Squared, NaHCO3(aq)."""
     carbon_dioxide: Array
@@ -64,7 +64,8 @@ class Coefficients(NamedTuple):
 _IONS = len(TRUESDELL_JONES)
 _CHARGE_SQUARED = np.array([[ion.charge**2] for ion in TRUESDELL_JONES.values()], dtype=np.float64)
 _SIZE = np.array([[ion.size] for ion in TRUESDELL_JONES.values()])
-_SALTING = np.array([[ion.salting] for ion in TRUESDELL_JONES.values()])
+_SALTED = slice([ion.salting != 0.0 for ion in TRUESDELL_JONES.values()].index(True), _IONS)
+_SALTING = np.array([[ion.salting] for ion in TRUESDELL_JONES.values()])[_SALTED]
 _NEUTRAL = np.array([[each] for each in SALTING_OUT.values()])
 
 
@@ -109,7 +110,7 @@ def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) 
     scaled = LN10 * strength
     logs: Array = np.empty((_IONS + len(SALTING_OUT) + 1, limiting.size))
     np.divide(_CHARGE_SQUARED * limiting, 1.0 + _SIZE * (debye.b * root), out=logs[:_IONS])
-    logs[:_IONS] += _SALTING * scaled
+    logs[_SALTED] += _SALTING * scaled
     np.multiply(_NEUTRAL, scaled, out=logs[_IONS:-1])
     logs[-1] = limiting / (1.0 + root) + 0.3 * debye.a * scaled
     return Coefficients._make([*np.exp(logs), 1.0 - RAOULT * solutes])

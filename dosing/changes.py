@@ -131,5 +131,3 @@ def _settled(water: Water, known: Known, value: Values) -> Water:
     """The water with the pH and the dissolved solids that follow from its totals."""
     state = solved(water, known, value)
     return replace(water, ph=state.ph, tds=state.dissolved_solids)
-
-

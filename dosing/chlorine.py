@@ -12,8 +12,9 @@ from dosing.arrays import Array
 class Ring(NamedTuple):
     """A cyanurate species that forms from H3Cy and `chlorines` HOCl.
 
-    log K at 25 degC chains the pK published by O'Brien, Morris & Butler 1974 (from memory). `protons` is how many
-    ionisations carry Wahman's enthalpy: of a ring without chlorine only the first, the others being unmeasured.
+    log K at 25 degC chains the pK published by O'Brien, Morris & Butler 1974, in Rubin (ed.), Chemistry of Water
+    Supply, Treatment and Distribution, ch. 14 (from memory; their three thermodynamic cycles close). `protons` is how
+    many ionisations carry Wahman's enthalpy: of a ring without chlorine only the first, the others being unmeasured.
     """
 
     chlorines: int
@@ -60,7 +61,7 @@ class Shares(NamedTuple):
     charge_squared: Array
     """Sum of charge squared times concentration over the same ions."""
     moved: float
-    """How far ln [HOCl] still is from its place."""
+    """How far ln [HOCl], and what follows from it here, was from its place; `hocl` is a step nearer."""
 
 
 _PASSES = 60
@@ -105,9 +106,10 @@ def share_chlorine(
         total = unbound + held
         step = np.clip(np.log(chlorine / total) * total / stiffness, -_LONGEST_STEP, _LONGEST_STEP)
         moved = float(np.max(np.abs(step)))
+        better = y * np.exp(step)
         if moved < near:
             break
-        y = y * np.exp(step)
+        y = better
 
     charge = bare * (z0 + z1 * y + z2 * y2)
     charge_squared = bare * (q0 + q1 * y + q2 * y2)
@@ -118,7 +120,7 @@ def share_chlorine(
     d_hocl = (held_charge + ocl - held * charge / cyanurate) / stiffness
     d_bare = (charge - held * d_hocl) / cyanurate
     slope = d_hocl * (held_charge + ocl) + d_bare * charge - charge_squared - ocl
-    return Shares(y, ocl, charge + ocl, slope, charge_squared + ocl, moved)
+    return Shares(better, ocl, charge + ocl, slope, charge_squared + ocl, moved)
 
 
 def _one_chlorine_a_ring(free: Array, binding: Array, cyanurate: Array, chlorine: Array) -> Array:

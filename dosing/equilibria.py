@@ -168,7 +168,7 @@ def hobr_nbs_1982(kelvin: Values) -> Values:
 HYDROLYSIS_ENTHALPY = 38.8
 """kJ/mol of an N-Cl hydrolysis: Wahman & Alexander 2019, Environ. Eng. Sci. 36:283, from pK7a = 2028/T - 2.15.
 
-Measured at 5 to 35 degC for one of the steps, taken for all."""
+Measured at 5 to 35 degC for one of the steps, taken for all. The constants themselves are in `dosing.chlorine`."""
 RING_PROTON_ENTHALPY = 33.4
 """kJ/mol of a ring proton's ionisation: Wahman 2018, Environ. Sci.: Water Res. Technol. 4:1522 (33.4 +- 1.7)."""
 
@@ -183,12 +183,15 @@ def dichlorocyanurate_hydrolysis_wahman_2019(kelvin: Values) -> Values:
     return -(2028.0 / kelvin - 2.15)
 
 
-def cyanurate_obrien_1974(log_k_25: float, protons: int, chlorines: int, kelvin: Values) -> Values:
-    """H3Cy + n HOCl = Cl_n H_(3-n-p) Cy + p H+ + n H2O: O'Brien, Morris & Butler 1974 at 25 degC.
+def ring_proton_wahman_2018(kelvin: Values) -> Values:
+    """By how much log K of a ring proton's ionisation exceeds its value at 25 degC: Wahman 2018, 33.4 kJ/mol."""
+    return van_t_hoff(0.0, RING_PROTON_ENTHALPY, kelvin)
 
-    In: Rubin (ed.), Chemistry of Water Supply, Treatment and Distribution, ch. 14 (values from memory; their three
-    thermodynamic cycles close). Elsewhere van 't Hoff with the enthalpies above for each hydrolysis and each of
-    `protons`. Past 35 degC this is extrapolation; freezing the constants at 25 degC instead gives about 1.7 times less
-    hypochlorous acid at 38 degC.
+
+def chlorination_wahman_2019(kelvin: Values) -> Values:
+    """By how much log K of a ring's chlorination by HOCl exceeds its value at 25 degC: -38.8 kJ/mol.
+
+    The reverse of the one hydrolysis that Wahman & Alexander 2019 measured, 5 to 35 degC, taken for all. Past 35 degC
+    this is extrapolation; freezing the constants at 25 degC instead gives about 1.7 times less HOCl at 38 degC.
     """
-    return van_t_hoff(log_k_25, protons * RING_PROTON_ENTHALPY - chlorines * HYDROLYSIS_ENTHALPY, kelvin)
+    return van_t_hoff(0.0, -HYDROLYSIS_ENTHALPY, kelvin)

@@ -49,15 +49,14 @@ class Constants(NamedTuple):
 
 def constants_at(kelvin: Array) -> Constants:
     """Thermodynamic constants, at zero ionic strength, at an absolute temperature [K]."""
-    logs = [
-        0.0 * kelvin,
+    logs = (
         eq.kw_phreeqc(kelvin),
         eq.k1_plummer_busenberg_1982(kelvin),
         eq.k2_plummer_busenberg_1982(kelvin),
         -eq.kh_phreeqc(kelvin),
         -eq.calcite_phreeqc_2024(kelvin),
         eq.caco3_pair_plummer_busenberg_1982(kelvin),
-        eq.cahco3_pair_phreeqc_2024(kelvin),
+        eq.cahco3_pair_phreeqc_2024(kelvin) + eq.k2_plummer_busenberg_1982(kelvin),
         eq.caoh_pair_phreeqc(kelvin),
         eq.nahco3_pair_phreeqc_2024(kelvin),
         eq.caso4_pair_phreeqc(kelvin),
@@ -66,12 +65,17 @@ def constants_at(kelvin: Array) -> Constants:
         eq.boric_phreeqc(kelvin),
         eq.hocl_morris_1966(kelvin),
         eq.hobr_nbs_1982(kelvin),
-    ]
-    logs[7] = logs[7] + logs[3]  # the database forms CaHCO3+ from Ca++, CO3-- and H+
-    count = len(logs)
-    logs += [eq.cyanurate_obrien_1974(ring.log_k_25, ring.protons, ring.chlorines, kelvin) for ring in RINGS.values()]
-    rows = np.exp(eq.LN10 * np.array(logs))
-    return Constants._make([*rows[:count], Rings(*rows[count:])])
+    )
+    return Constants._make([np.ones(1), *(np.exp(eq.LN10 * log) for log in logs), _rings_at(kelvin)])
+
+
+def _rings_at(kelvin: Array) -> Rings:
+    """The rings' constants from one factor for each ionisation and one for each chlorination that warms."""
+    proton = np.exp(eq.LN10 * eq.ring_proton_wahman_2018(kelvin))
+    chlorine = np.exp(eq.LN10 * eq.chlorination_wahman_2019(kelvin))
+    protons = (1.0, proton, proton * proton)
+    chlorines = (1.0, chlorine, chlorine * chlorine, chlorine * chlorine * chlorine)
+    return Rings(*(10.0**ring.log_k_25 * protons[ring.protons] * chlorines[ring.chlorines] for ring in RINGS.values()))
 
 
 def between_concentrations(k: Constants, gamma: Coefficients) -> Constants:

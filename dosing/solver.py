@@ -22,8 +22,8 @@ STEP = 1e-7
 """A pass that moves ln {H+} and ln I by less is the last; each comes some ten times nearer than the one before."""
 LONGEST_STEP = 2.5
 """Of ln {H+} in a pass, for the first ten; then shorter."""
-NEAR = 1e-9
-"""How near ln [HOCl] comes within a pass, once the passes are near their end."""
+NEAR = 1e-8
+"""How near ln [HOCl] has to come within a pass; before the last a tenth of what the pass before moved is enough."""
 LARGEST_RATIO = 0.3
 
 
@@ -89,7 +89,7 @@ def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array) -
 
     for count in range(PASSES):
         k = between_concentrations(thermodynamic, activity_coefficients(strength, debye, solutes))
-        weak = weak_acids(k, proton, totals, hocl, rings=rings, near=min(max(moved * 1e-2, NEAR), 1e-2))
+        weak = weak_acids(k, proton, totals, hocl, rings=rings, near=max(0.1 * moved, NEAR))
         strong = background(totals, np.maximum(totals.alkalinity - weak.alkalinity, 0.0))
         carbon = share_carbonate(k, proton, totals, strong, free, weak.alkalinity, known, value)
         hocl, free = weak.hocl, carbon.free

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from dosing import SUBSTANCES, Water, active_chlorine, activity, add, equilibrate, equilibria, langelier, speciate
+from dosing.chlorine import RINGS
 
 K25 = 298.15
 LITRES_PER_10000_US_GALLONS = 37854.12
@@ -129,14 +130,24 @@ def test_cyanurate_ionisation_doubles_from_5_to_35_degrees() -> None:
 
 
 def test_the_cycles_of_the_cyanurate_constants_close() -> None:
-    # O'Brien, Morris & Butler 1974 (from memory): two ways round each cycle give one constant.
-    log_k = equilibria.cyanurate_obrien_1974
-    monochloro, dichloro = log_k(4.07, 0, 1, K25), log_k(4.07 + 2.93, 0, 2, K25)
-    assert monochloro == pytest.approx(4.07)
-    assert dichloro == pytest.approx(7.0)
-    assert pytest.approx(5.33 + 5.62) == 4.07 + 6.88
-    assert pytest.approx(2.93 + 5.33) == 3.75 + 4.51
-    assert pytest.approx(5.62 + 11.40) == 10.12 + 6.90
+    # O'Brien, Morris & Butler 1974 (from memory): acid pK 3.75, 5.33, 10.12, 6.88, 11.40 and hydrolysis pK by two ways.
+    log_k = {name: ring.log_k_25 for name, ring in RINGS.items()}
+    assert log_k["h2clcy"] == pytest.approx(4.07)
+    assert log_k["hclcy"] == pytest.approx(log_k["h2cy"] + 5.62)
+    assert log_k["clcy"] == pytest.approx(log_k["hcy"] + 6.90)
+    assert log_k["cl2cy"] == pytest.approx(log_k["hclcy"] + 4.51)
+    assert log_k["hcl2cy"] == pytest.approx(log_k["h2clcy"] + 2.93)
+    assert log_k["cl3cy"] == pytest.approx(log_k["hcl2cy"] + 1.8)
+    assert log_k["cy"] == pytest.approx(log_k["hcy"] - 13.5)
+
+
+def test_cyanurate_constants_warm_as_wahman_measured() -> None:
+    kelvin = np.array([278.15, 298.15, 308.15])
+    proton = equilibria.cyanuric_acid_wahman_2018(kelvin) - equilibria.cyanuric_acid_wahman_2018(K25)
+    hydrolysis = equilibria.dichlorocyanurate_hydrolysis_wahman_2019(kelvin)
+    hydrolysis = hydrolysis - equilibria.dichlorocyanurate_hydrolysis_wahman_2019(K25)
+    np.testing.assert_allclose(equilibria.ring_proton_wahman_2018(kelvin), proton, atol=0.001)
+    np.testing.assert_allclose(-equilibria.chlorination_wahman_2019(kelvin), hydrolysis, atol=0.001)
 
 
 def test_hydrolysis_of_the_rings_as_published() -> None:
