@@ -38,8 +38,8 @@ class Scene(Protocol):
 class JsonScene:
     """One JSON object a line, flushed at once."""
 
-    def __init__(self, out: TextIO = sys.stdout) -> None:
-        self._out = out
+    def __init__(self, out: TextIO | None = None) -> None:
+        self._out = out or sys.stdout
 
     def line(self, text: str, now: datetime) -> None:
         """Whoever reads this has written the line."""
@@ -47,7 +47,9 @@ class JsonScene:
     def entry(self, entry: Entry, whose: tuple[str, str]) -> None:
         """Print a fact."""
         of, by = whose
-        self._print({"at": entry.at.isoformat(), "fact": entry.fact.kind, "of": of, "by": by, **fact_values(entry)})
+        self._print(
+            {"at": entry.at.isoformat(), "fact": entry.fact.kind, "of": of, "told_by": by, **fact_values(entry)}
+        )
 
     def message(self, parcel: Parcel, now: datetime) -> None:
         """Print a message."""
@@ -89,7 +91,7 @@ def fact_values(entry: Entry) -> dict[str, Any]:
             return {"entry": corrected, "stands": stands}
         case fact:
             values: dict[str, Any] = FACT.dump_python(fact, mode="json", exclude={"kind"})
-            return values
+            return {"for" if key == "at" else key: value for key, value in values.items()}
 
 
 def said_text(said: Said) -> str:
@@ -108,9 +110,9 @@ def said_text(said: Said) -> str:
 class TranscriptScene:
     """A transcript: who wrote what, when, with the bot's messages to the right of the people's own words."""
 
-    def __init__(self, zone: tzinfo, out: TextIO = sys.stdout) -> None:
+    def __init__(self, zone: tzinfo, out: TextIO | None = None) -> None:
         self._zone = zone
-        self._out = out
+        self._out = out or sys.stdout
         self._shown = datetime.min.replace(tzinfo=UTC)
         self._stamp = ""
         self._width = min(shutil.get_terminal_size((88, 24)).columns, 88)

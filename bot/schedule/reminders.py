@@ -189,7 +189,9 @@ class _Calendar:
         return min(counted)
 
     def _first_week(self, after: date) -> Iterator[date]:
-        """The test days of the first week that lie after `after`."""
+        """The test days of the first week that lie after `after`; none where nobody knows when that week was."""
+        if filled_at(self.journal) is None and last_at(self.journal, StartedUp) is None:
+            return iter(())
         start = local_day(self.start, self.zone)
         return (day for days in FIRST_WEEK if (day := start + timedelta(days=days)) > after)
 
