@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from fractions import Fraction
+from functools import cache
 
 MAX_CHARS = 4096
 
@@ -64,14 +64,19 @@ def _plain(char: str) -> str:
     return " " if category in {"Zs", "Cc"} else char
 
 
+@cache
+def _decimals(fraction: str) -> str:
+    """`½` as `.5`."""
+    return f"{unicodedata.numeric(fraction):.3g}".removeprefix("0")
+
+
 def _vulgar_fractions(text: str) -> str:
     if text.isascii():
         return text
     parts: list[str] = []
     for char in text:
         if unicodedata.category(char) == "No" and "VULGAR FRACTION" in unicodedata.name(char, ""):
-            value = float(Fraction(unicodedata.numeric(char)).limit_denominator(10))
-            decimals = f"{value:.3g}".removeprefix("0")
+            decimals = _decimals(char)
             after_digit = bool(parts) and parts[-1][-1:].isdigit()
             parts.append(decimals if after_digit else f"0{decimals}")
         else:

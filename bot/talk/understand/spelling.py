@@ -52,8 +52,13 @@ class Speller:
         exact.update(stem for n in self._stem_lengths if n <= len(word) and (stem := word[:n] + "*") in self._entries)
         if word in exact or not forgiving or word in self._ordinary or len(word) < _SHORTEST_FORGIVEN or len(word) > 40:
             return frozenset(exact)
-        near_misses = self._forgiven(squeezed(word))
+        near_misses = self._closest(squeezed(word))
         return frozenset(exact.union(e for e in near_misses if not exact or not e.endswith("*")))
+
+    def _closest(self, word: str) -> frozenset[str]:
+        """Entries that differ by doubled letters only, else those that differ by one letter."""
+        forgiven = frozenset(self._forgiven(word))
+        return frozenset(e for e in forgiven if squeezed(e) == word) or forgiven
 
     def _forgiven(self, word: str) -> Iterator[str]:
         heads = {word[:n] for n in range(_SHORTEST_FORGIVEN - 1, min(len(word), _LONGEST_STEM) + 1)}
