@@ -131,6 +131,13 @@ class OutboxContract(StoreRooms):
         await store.refused(await first(store), Refusal(kind="unknown", why="no answer"), NOON, again_at=NOON)
         assert (await first(store)).doubts == 1
 
+    async def test_a_refusal_that_comes_after_the_lease_has_run_out_changes_nothing(self, store: Store):
+        await post(store, ("r", "ada", "reply"))
+        slow = await first(store)
+        await first(store, later(minutes=2))
+        await store.refused(slow, LATER, later(minutes=2), again_at=later(minutes=2))
+        assert await store.next_parcels(CHANNEL, later(minutes=2, seconds=30), 1) == []  # the other still sends it
+
     async def test_busy_chats_are_left_alone(self, store: Store):
         await post(store, ("1", "ada", "reply"), ("2", "bo", "reply"))
         parcels = await store.next_parcels(CHANNEL, NOON, 1, frozenset({chat("1")}))
