@@ -215,3 +215,12 @@ def test_a_pad_that_nobody_can_read_is_left_out_and_nobody_bathes(world: World) 
     ada.says("ph 7.4 ta 80").taps("I don't know")
     assert "sanitizer not known" in ada.text
     assert "chlorine pad is missing" in ada.text
+
+
+def test_water_that_is_not_fit_is_one_case_whatever_shows_it(world: World) -> None:
+    ada = world.owner("Ada")
+    world.staff("Tom")
+    ada.says("forgot chlorine for 9 days, water not treated. fc 0 ph 7.4 ta 80, kids were in today")
+    assert len(world.facts("case")) == 1
+    assert ada.last.dose, "the corrective plan goes on at once"
+    assert ada.text.count("I have told our people") == 1

@@ -22,9 +22,13 @@ def hand_over(
     staff = yield Keep(f"{key}.staff", lambda live: bool(live.known.staff))
     if name is not None:
         yield Record(key, CaseOpened(case=str(name), klass=klass, reasons=reasons, text=text))
-    yield Say(line("round.person" if staff else "round.call_them", dealer=start.dealer.name))
+    if name is not None or klass == "stuck":
+        yield Say(line("round.person" if staff else "round.call_them", dealer=start.dealer.name))
 
 
 def _name(live: Live, start: Start, reasons: tuple[str, ...], klass: Klass) -> JsonValue:
-    standing = {reason for _, fact in open_cases(live.journal) if fact.klass == klass for reason in fact.reasons}
-    return None if reasons and set(reasons) <= standing else new_case(live.journal, start.person)
+    """The key of a new case; None where people know already: water that is not fit is one case, whatever shows it."""
+    same = [fact for _, fact in open_cases(live.journal) if fact.klass == klass]
+    known = {reason for fact in same for reason in fact.reasons}
+    told = bool(same) if klass == "water" else bool(reasons) and set(reasons) <= known
+    return None if told else new_case(live.journal, start.person)
