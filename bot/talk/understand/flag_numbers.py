@@ -71,13 +71,17 @@ def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
         return close or any(concept in scanned.found for concept in ("tub_word", "water_word", "heater"))
     if close and any(concept in scanned.found for concept in ("temp_word", "hot_word", "thermometer", "set_to")):
         return True
-    return close and _like_a_display(scanned, quantity)
+    return close and _like_a_display(scanned, quantity, here)
 
 
-def _like_a_display(scanned: Scan, quantity: Quantity) -> bool:
-    """`shows 41.5`: a decimal just above the limit, in a text that names no reading."""
+def _like_a_display(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
+    """`shows 41.5`, `tub is at 109`: just above a limit, in a text that names no reading."""
     value = quantity.lows[0]
-    return value % 1 != 0 and value <= 46.0 and not any(n.label != "temp" for n in names(scanned.tokens))
+    if any(n.label != "temp" for n in names(scanned.tokens)):
+        return False
+    water = scanned.nearest(["tub_word", "water_word"], here)
+    of_water = water is not None and 0 <= here.start - water.end <= 3
+    return (value % 1 != 0 and value <= 46.0) or (of_water and (value <= 50.0 or 104.0 < value <= 125.0))
 
 
 def _wished(scanned: Scan, here: Hit) -> bool:

@@ -15,6 +15,7 @@ _LANGUAGES = ("en", "es", "fr", "de", "more")
 _NEIGHBOURS = {"es": ("pt", "it"), "de": ("nl",), "en": ()}
 _REACH = 5
 _NO_DENIAL = (["mal"], ["que"], ["seulement"], ["nur"], ["auf"], ["aufhoren"])
+_NO_ANSWER = (["idea"], ["clue"], ["se"], ["lo"], ["but"])
 _STOPS = frozenset(".!?;:\n()…")
 _PERSONS = frozenset({"child", "person"})
 _WHOLE_GROUPS = frozenset(
@@ -149,7 +150,7 @@ def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
     """`fever: no`, `rash? none`, `Fieber hat keiner`."""
     after = [t.text for t in words[hit.end : hit.end + 5]]
     if len(after) >= 2 and after[0] in {":", "?", "-", "=", "->"} and after[1] in _late_denials():
-        return len(after) == 2 or after[2] in {",", ".", ";", "!", "\n", "and", "y", "et", "und"}
+        return after[2:3] not in _NO_ANSWER
     closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
     late = after[:closing]
     if after[:1] in (["pas"], ["nicht"]) and after[1:2] not in _NO_DENIAL:
