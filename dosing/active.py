@@ -49,6 +49,19 @@ def active_chlorine(
     ph : [-]
     temperature : [degC]
     ionic_strength : 0.012 is a tub with about 750 mg/L of dissolved solids [mol/kg]
+
+    Examples
+    --------
+    Without cyanurate at pH 7 and 25 degC, 77.6 % (Davis, Water and Wastewater Engineering, ex. 13-1, with a pKa of
+    7.54, here 7.537):
+
+    >>> round(active_chlorine(1.0, 0.0, 7.0, 25.0, ionic_strength=0.0).hocl, 3)
+    0.775
+
+    With 30 mg/L of cyanuric acid little is left, and at 38 degC it depends on the convention:
+
+    >>> round(active_chlorine(3.0, 30.0, 7.5, 25.0).hocl, 3), round(active_chlorine(3.0, 30.0, 7.5, 38.0).hocl, 3)
+    (0.042, 0.073)
     """
     given = (
         values("free chlorine", free_chlorine, low=0.0, high=1e5, unit="in mg/L as Cl2"),

@@ -36,7 +36,11 @@ def van_t_hoff(log_k_25: float, enthalpy: float, kelvin: Values) -> Values:
 
 
 def kw_phreeqc(kelvin: Values) -> Values:
-    """H2O = H+ + OH-: phreeqc.dat, there after Marshall & Franck 1981. -13.995 at 25 degC."""
+    """H2O = H+ + OH-: phreeqc.dat, there after Marshall & Franck 1981. -13.995 at 25 degC.
+
+    >>> round(float(kw_phreeqc(298.15)), 3)
+    -13.995
+    """
     return (
         293.29227 + 0.1360833 * kelvin - 10576.913 / kelvin - 123.73158 * _log10(kelvin) - 6.996455e-5 * kelvin * kelvin
     )
@@ -46,6 +50,9 @@ def k1_plummer_busenberg_1982(kelvin: Values) -> Values:
     """CO2(aq) + H2O = H+ + HCO3-: Plummer & Busenberg 1982, Geochim. Cosmochim. Acta 46:1011, 0 to 90 degC.
 
     -6.352 at 25 degC.
+
+    >>> round(float(k1_plummer_busenberg_1982(298.15)), 3)
+    -6.352
     """
     return -356.3094 - 0.06091964 * kelvin + 21834.37 / kelvin + 126.8339 * _log10(kelvin) - 1684915.0 / kelvin**2
 
@@ -54,6 +61,9 @@ def k2_plummer_busenberg_1982(kelvin: Values) -> Values:
     """HCO3- = H+ + CO3--: Plummer & Busenberg 1982, Geochim. Cosmochim. Acta 46:1011, 0 to 90 degC.
 
     -10.329 at 25 degC.
+
+    >>> round(float(k2_plummer_busenberg_1982(298.15)), 3)
+    -10.329
     """
     return -107.8871 - 0.03252849 * kelvin + 5151.79 / kelvin + 38.92561 * _log10(kelvin) - 563713.9 / kelvin**2
 
@@ -64,7 +74,11 @@ def k2_larson_buswell_1942(kelvin: Values) -> Values:
 
 
 def kh_plummer_busenberg_1982(kelvin: Values) -> Values:
-    """CO2(g) = CO2(aq), mol/(kg atm): Plummer & Busenberg 1982, 0 to 90 degC. -1.468 at 25 degC."""
+    """CO2(g) = CO2(aq), mol/(kg atm): Plummer & Busenberg 1982, 0 to 90 degC. -1.468 at 25 degC.
+
+    >>> round(float(kh_plummer_busenberg_1982(298.15)), 3)
+    -1.468
+    """
     return 108.3865 + 0.01985076 * kelvin - 6919.53 / kelvin - 40.45154 * _log10(kelvin) + 669365.0 / kelvin**2
 
 
@@ -77,7 +91,11 @@ def kh_phreeqc(kelvin: Values) -> Values:
 
 
 def calcite_plummer_busenberg_1982(kelvin: Values) -> Values:
-    """CaCO3 (calcite) = Ca++ + CO3--: Plummer & Busenberg 1982, 0 to 90 degC. -8.480 (+-0.020) at 25 degC."""
+    """CaCO3 (calcite) = Ca++ + CO3--: Plummer & Busenberg 1982, 0 to 90 degC. -8.480 (+-0.020) at 25 degC.
+
+    >>> round(float(calcite_plummer_busenberg_1982(298.15)), 3)
+    -8.48
+    """
     return -171.9065 - 0.077993 * kelvin + 2839.319 / kelvin + 71.595 * _log10(kelvin)
 
 
@@ -90,7 +108,11 @@ def calcite_phreeqc_2024(kelvin: Values) -> Values:
 
 
 def aragonite_plummer_busenberg_1982(kelvin: Values) -> Values:
-    """CaCO3 (aragonite) = Ca++ + CO3--: Plummer & Busenberg 1982, 0 to 90 degC. -8.336 (+-0.020) at 25 degC."""
+    """CaCO3 (aragonite) = Ca++ + CO3--: Plummer & Busenberg 1982, 0 to 90 degC. -8.336 (+-0.020) at 25 degC.
+
+    >>> round(float(aragonite_plummer_busenberg_1982(298.15)), 3)
+    -8.336
+    """
     return -171.9773 - 0.077993 * kelvin + 2903.293 / kelvin + 71.595 * _log10(kelvin)
 
 
@@ -141,7 +163,11 @@ def hso4_phreeqc(kelvin: Values) -> Values:
 
 
 def boric_manov_1944(kelvin: Values) -> Values:
-    """B(OH)3 + H2O = H+ + B(OH)4-: Manov, DeLollis & Acree 1944, J. Res. NBS 33:287, 0 to 60 degC. -9.235 at 25."""
+    """B(OH)3 + H2O = H+ + B(OH)4-: Manov, DeLollis & Acree 1944, J. Res. NBS 33:287, 0 to 60 degC. -9.235 at 25.
+
+    >>> round(float(boric_manov_1944(298.15)), 3)
+    -9.235
+    """
     return -(2237.94 / kelvin + 0.016883 * kelvin - 3.305)
 
 
@@ -151,7 +177,11 @@ def boric_phreeqc(kelvin: Values) -> Values:
 
 
 def hocl_morris_1966(kelvin: Values) -> Values:
-    """HOCl = H+ + OCl-: Morris 1966, J. Phys. Chem. 70:3798, 5 to 35 degC (formula from memory). -7.537 at 25 degC."""
+    """HOCl = H+ + OCl-: Morris 1966, J. Phys. Chem. 70:3798, 5 to 35 degC (formula from memory). -7.537 at 25 degC.
+
+    >>> round(float(hocl_morris_1966(298.15)), 3)
+    -7.537
+    """
     return -(3000.00 / kelvin - 10.0686 + 0.0253 * kelvin)
 
 
@@ -174,7 +204,11 @@ RING_PROTON_ENTHALPY = 33.4
 
 
 def cyanuric_acid_wahman_2018(kelvin: Values) -> Values:
-    """H3Cy = H+ + H2Cy-: Wahman 2018, Environ. Sci.: Water Res. Technol. 4:1522, 5 to 35 degC. -6.966 at 25 degC."""
+    """H3Cy = H+ + H2Cy-: Wahman 2018, Environ. Sci.: Water Res. Technol. 4:1522, 5 to 35 degC. -6.966 at 25 degC.
+
+    >>> round(float(cyanuric_acid_wahman_2018(298.15)), 3)
+    -6.966
+    """
     return -(1743.0 / kelvin + 1.12)
 
 

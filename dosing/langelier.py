@@ -31,6 +31,11 @@ def langelier(water: Water) -> Values:
     Returns
     -------
     index : [-], a float or an array of the water's shape
+
+    Examples
+    --------
+    >>> round(float(langelier(Water(7.5, 100.0, 200.0, temperature=25.0, tds=400.0))), 2)
+    0.03
     """
     kelvin = water.temperature + ZERO_CELSIUS
     pk2, pks = -k2_plummer_busenberg_1982(kelvin), -calcite_plummer_busenberg_1982(kelvin)

@@ -89,7 +89,7 @@ def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array) -
 
     for count in range(PASSES):
         k = between_concentrations(thermodynamic, activity_coefficients(strength, debye, solutes))
-        weak = weak_acids(k, proton, totals, hocl, rings=rings, near=max(0.1 * moved, NEAR))
+        weak = weak_acids(k, proton, totals, hocl, rings=rings, near=max(0.01 * moved, NEAR))
         strong = background(totals, np.maximum(totals.alkalinity - weak.alkalinity, 0.0))
         carbon = share_carbonate(k, proton, totals, strong, free, weak.alkalinity, known, value)
         hocl, free = weak.hocl, carbon.free

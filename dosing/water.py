@@ -136,6 +136,14 @@ def speciate(water: Water) -> Speciation:
     cyanurates with and without chlorine, borate, hypochlorite and hypobromite; constants and sources in
     `dosing.equilibria`. Where the alkalinity is too small for this pH no carbonate is left: DIC is nil to 1e-16
     mmol/kg and the saturation index below -10.
+
+    Examples
+    --------
+    Calcite at rest with 10^-3.5 atm of CO2 at 25 degC has pH 8.28 and 0.49 mmol/kg of calcium (textbooks: 8.3, 0.5):
+
+    >>> found = speciate(Water(8.28, 49.1, 49.1, temperature=25.0, tds=0.0))
+    >>> abs(round(found.saturation_index, 2)), round(float(np.log10(found.pco2)), 2)
+    (0.0, -3.5)
     """
     return solved(water, "ph", water.ph)
 
@@ -144,6 +152,12 @@ def from_carbon(water: Water, dic: ArrayLike) -> Speciation:
     """Speciate a closed water from its alkalinity and a DIC [mmol/kg] of its own; its pH is where the search begins.
 
     All may be arrays that broadcast: a whole plane of alkalinity and DIC is one call.
+
+    Examples
+    --------
+    >>> water = Water(7.4, 100.0)
+    >>> round(from_carbon(water, speciate(water).dic).ph, 6)
+    7.4
     """
     return solved(water, "dic", values("DIC", dic, low=0.0, high=1e4, unit="in mmol/kg"))
 
