@@ -62,7 +62,7 @@ def _sanitizer(known: Known, ledger: Ledger, limits: Limits, mark: _Mark) -> Non
     """A pad bleached white after a big dose; dyes of pH and alkalinity falsified by strong sanitizer."""
     key = known.key
     read = known.read.get(key)
-    strong = limits.dye_chlorine * (2.0 if key == "br" else 1.0)
+    strong = limits.dye_limit(key)
     booked = ledger.chlorine_left() * (2.25 if key == "br" else 1.0)
     if read is not None and read.likely <= 1.0 and booked >= 0.8 * strong:
         mark("bleached_pad", key, tuple(known.read), "diluted_test", read=read.likely, booked=booked)

@@ -108,6 +108,10 @@ class Limits:
     air_rate: tuple[float, float, float] = (0.1, 0.6, 1.5)
     """Share of the excess carbon dioxide lost per hour of jets with air: slow, usual and fast tub (from memory)."""
 
+    def dye_limit(self, key: str) -> float:
+        """From how much sanitizer on ("fc" or "br") the dyes of pH and alkalinity are not believed."""
+        return self.dye_chlorine * (2.0 if key == "br" else 1.0)
+
 
 LOCALES: Mapping[str, Limits] = MappingProxyType({
     "default": Limits(),

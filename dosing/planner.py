@@ -137,11 +137,11 @@ def _retest(why: Why) -> Step:
 def _too_strong(job: Job) -> list[Step] | None:
     """Sanitizer so strong that its own dyes lie: wait with the cover open, then test again."""
     known, limits = job.known, job.limits
-    if not known.doubted("ph_dye_falsified"):
+    read = known.read.get(known.key)
+    if read is None or read.likely < limits.dye_limit(known.key):
         return None
     limit = (limits.bromine_bathing if known.key == "br" else limits.chlorine_bathing)[1]
-    strong = known.read.get(known.key) or known.water[known.key]
-    why = Why("sanitizer_high", {known.key: round(strong.likely, 2), "limit": limit})
+    why = Why("sanitizer_high", {known.key: round(read.likely, 2), "limit": limit})
     wait = Step("wait", "wait", why, wait_minutes=12 * 60, cautions=("nobody_in_water", "cover_open"))
     return [wait, _retest(Why("reading_doubted"))]
 

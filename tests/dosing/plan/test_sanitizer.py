@@ -112,3 +112,15 @@ def test_a_stronger_acid_is_capped_at_the_same_alkalinity_as_bisulfate():
     for step in made.steps:
         if step.grams:
             assert step.substances["hydrochloric_acid"] / 36.458 <= 25.0 / 120.054 + 1e-6
+
+
+@pytest.mark.parametrize(("sanitizer", "said"), [("chlorine", {"fc": 12}), ("bromine", {"br": 25})])
+def test_sanitizer_far_above_its_band_is_waited_out(sanitizer, said):
+    made = planned(sanitizer, **said)
+    assert [step.action for step in made.steps] == ["wait", "retest"]
+    assert not made.bathing.allowed
+
+
+def test_sanitizer_a_little_above_its_band_needs_no_step():
+    made = planned(fc=7, ph=7.4, ta=80)
+    assert (made.status, made.bathing.reasons) == ("fine", ("fc_high",))
