@@ -4,7 +4,6 @@ import argparse
 import asyncio
 import contextlib
 import logging
-import signal
 import sys
 from collections.abc import Sequence
 
@@ -13,6 +12,7 @@ from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
 from bot.command.dealer import read_dealer
 from bot.run.clock import WallClock
+from bot.run.signals import stop_on_signals
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
 
@@ -63,35 +63,27 @@ async def serve(settings: Settings, token: str) -> int:
     await store.close()
     channel = TelegramChannel(token, dealer.key, api_url=settings.api_url)
     house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
-    stop = asyncio.Event()
-    _stop_on_signals(stop)
-    watch = asyncio.create_task(_watch(channel, stop), name="watch")
-    try:
+    with stop_on_signals() as stop:
+        watch = asyncio.create_task(_watch(channel, stop), name="watch")
         await house.serve(WallClock(), stop)
-    finally:
-        watch.cancel()
-    trouble = channel.trouble() if watch.done() and not watch.cancelled() else None
-    return 1 if trouble else 0
+        return 1 if await watch else 0
 
 
-def _stop_on_signals(stop: asyncio.Event) -> None:
-    loop = asyncio.get_running_loop()
-    for name in (signal.SIGINT, signal.SIGTERM):
-        try:
-            loop.add_signal_handler(name, stop.set)
-        except NotImplementedError:
-            signal.signal(name, lambda *_: loop.call_soon_threadsafe(stop.set))
+async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> bool:
+    """End the service when the channel stays in trouble: a supervisor that begins anew is better than silence.
 
-
-async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> None:
-    """End the service when the channel stays in trouble: a supervisor that begins anew is better than silence."""
+    Returns whether it did.
+    """
     looks = 0
     while not stop.is_set():
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(stop.wait(), LOOK_SECONDS)
+            return False
         trouble = channel.trouble()
         looks = looks + 1 if trouble else 0
         if trouble:
             log.error("the channel is in trouble: %s", trouble)
         if looks >= PATIENCE:
             stop.set()
+            return True
+    return False
