@@ -1,5 +1,6 @@
 """The stage of a rehearsal: a store, the whole machinery on a virtual clock, and the phones of those who take part."""
 
+import hashlib
 import mimetypes
 import secrets
 from collections.abc import Callable, Mapping
@@ -160,11 +161,11 @@ class Stage:
 
     def _tub(self, name: str, traits: Mapping[str, str]) -> Tub:
         fields = read_traits(traits, TUB_TRAITS)
-        return checked(lambda: Tub.model_validate({"key": f"t-{name}".lower(), "dealer": HOUSE, **fields}))
+        return checked(lambda: Tub.model_validate({"key": key_of("t", name), "dealer": HOUSE, **fields}))
 
     def _person(self, name: str, traits: Mapping[str, str], role: str) -> Person:
         fields = {
-            "key": f"p-{name}".lower(),
+            "key": key_of("p", name),
             "dealer": HOUSE,
             "name": name,
             "role": role,
@@ -308,6 +309,11 @@ class Stage:
                 self._people[person.key] = name
         if entry.tub and entry.person:
             self._owners.setdefault(entry.tub, self._people.get(entry.person, ""))
+
+
+def key_of(kind: str, name: str) -> str:
+    """A key that every name gives, short enough for a button and without its separators."""
+    return kind + hashlib.sha256(name.encode()).hexdigest()[:10]
 
 
 def new_run() -> str:

@@ -1,15 +1,20 @@
 """Leaving and coming back: no message is sent to somebody who said stop, until they say start."""
 
-from bot.model.fact import Resumed, Stopped
+from bot.model.fact import PlanClosed, Resumed, Stopped
+from bot.schedule.journal import open_plan
 from bot.talk import stack
 from bot.talk.draft import Draft
 from bot.talk.overview import care_menu
 from bot.talk.words import line
 
+CARRY_OUT = frozenset({"weekly_test", "start_up"})
+"""Conversations that carry out a plan."""
+
 
 def stop(draft: Draft) -> None:
     """End every message at once: open conversations and their timers too. No question is asked about it."""
-    stack.drop_all(draft)
+    while stack.top(draft):
+        _close(draft)
     draft.record(Stopped())
     draft.change_person(standing="stopped")
     draft.say(line("stop.done"))
@@ -30,5 +35,16 @@ def cancel(draft: Draft) -> None:
     if stack.top(draft) is None:
         draft.say(line("talk.nothing_open"), care_menu(draft))
         return
-    stack.drop_top(draft)
+    _close(draft)
     stack.resume(draft, (line("talk.cancelled"),))
+
+
+def _close(draft: Draft) -> None:
+    """Close the conversation on top. A plan that it was carrying out is given up, so that nobody waits for it."""
+    opened = stack.top(draft)
+    assert opened
+    assert draft.person
+    plan = open_plan(draft.journal)
+    if plan and opened.flow in CARRY_OUT and plan[0].person == draft.person.key:
+        draft.record(PlanClosed(plan_key=plan[1].plan_key, how="abandoned"))
+    stack.drop_top(draft)

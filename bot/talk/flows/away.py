@@ -2,14 +2,14 @@
 
 from datetime import date, time, timedelta
 
-from bot.model.dealer import Quiet
 from bot.model.fact import Paused, ReminderAnswered
 from bot.model.zones import zone
 from bot.schedule.local import at_local
 from bot.schedule.reminders import NAMES
 from bot.talk.flow import Ask, Change, Erase, Flow, Heard, Keep, Live, Option, Reads, Record, Say, Start, flow
-from bot.talk.understand import clock, day, duration
-from bot.talk.words import Line, line
+from bot.talk.flows.welcome import quiet_hours as ask_quiet_hours
+from bot.talk.understand import day, duration
+from bot.talk.words import line
 
 LONG_DAYS = 14
 """A longer holiday asks for more than a full dose before leaving (common practice)."""
@@ -103,38 +103,9 @@ def _next_days(today: date) -> tuple[Option, ...]:
 @flow("quiet_hours")
 def quiet_hours(start: Start) -> Flow:
     """The hours in which nothing but an answer is sent."""
-    held = start.person.quiet
-    begins = yield Ask(
-        "from",
-        lines_of_quiet(held),
-        (*(_hour(hour) for hour in (20, 21, 22, 23)), Option("none", line("quiet.none"))),
-        _reads_clock,
-    )
-    if begins == "none":
-        yield Change("set", person={"quiet": Quiet(start=time(0), end=time(0)).model_dump()})
-        yield Say(line("quiet.off"))
-        return None
-    ends = yield Ask("to", line("quiet.to"), tuple(_hour(hour) for hour in (7, 8, 9, 10)), _reads_clock)
-    quiet = Quiet(start=time.fromisoformat(str(begins)), end=time.fromisoformat(str(ends)))
-    yield Change("set", person={"quiet": quiet.model_dump()})
-    yield Say(line("quiet.set", start=quiet.start, end=quiet.end))
+    yield from ask_quiet_hours("", start.person.quiet)
+    yield Say(line("quiet.set"))
     return None
-
-
-def lines_of_quiet(quiet: Quiet) -> Line:
-    """What the quiet hours are, and the question for new ones."""
-    if quiet.start == quiet.end:
-        return line("quiet.from.none")
-    return line("quiet.from", start=quiet.start, end=quiet.end)
-
-
-def _hour(hour: int) -> Option:
-    return Option(time(hour).isoformat("minutes"), line("time.of_day", at=time(hour)))
-
-
-def _reads_clock(text: str) -> Heard | None:
-    found = clock(text)
-    return Heard(found.isoformat("minutes")) if found else None
 
 
 @flow("reminders")

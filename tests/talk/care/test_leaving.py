@@ -16,6 +16,15 @@ def test_stop_works_at_once_and_ends_what_was_open(world: World) -> None:
     assert ada.conversation.flows == ()
 
 
+def test_a_plan_that_is_given_up_does_not_stay_open_for_the_others(world: World) -> None:
+    ada = world.owner("Ada")
+    bo = world.owner("Bo", tub=ada)
+    ada.says("fc 1 ph 8.4 ta 180").says("cancel")
+    assert [closed.how for closed in world.facts("plan_closed")] == ["abandoned"]
+    bo.says("test")
+    assert "Ada" not in bo.text
+
+
 def test_start_brings_the_messages_back(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("stop").says("start")
@@ -64,10 +73,10 @@ def test_a_holiday_that_has_no_day_yet_is_asked_about_again(world: World) -> Non
     assert ada.conversation.flows == ()
 
 
-def test_quiet_hours_are_set_in_two_answers_and_kept(world: World) -> None:
+def test_quiet_hours_are_set_in_a_few_answers_and_kept(world: World) -> None:
     ada = world.owner("Ada")
-    ada.says("quiet hours").says("17:30").says("11:00")
-    assert "From 17:30 to 11:00" in ada.text
+    ada.says("quiet hours").taps("Other hours").says("17:30").says("11:00")
+    assert "In those hours" in ada.text
     world.passes(days=2)
     hours = [parcel.at.hour for parcel in world.sent if parcel.message.lane == "reminder"]
     assert hours
