@@ -245,14 +245,14 @@ def test_ounces_are_said_to_owners_with_us_units(world: World) -> None:
     assert " oz (" in ada.text
 
 
-def test_a_first_dose_with_all_its_cautions_fits_a_screen_and_later_ones_half_of_it(world: World) -> None:
+def test_a_first_dose_with_all_its_cautions_fits_a_screen_and_later_ones_too(world: World) -> None:
     ada = world.owner("Ada")
     for told in ("fc 1 ph 8.4 ta 180", "fc 0.5 ph 6.8 ta 40", "fc 10 ph 8.4 ta 240"):
         ada.says(told)
         through(world, ada)
     first, *later = [len(message.text) for message in ada.messages if message.dose]
     assert first <= 750
-    assert max(later) <= 520
+    assert max(later) <= 600
 
 
 def test_a_dose_is_not_named_again_when_its_test_has_grown_too_old(world: World) -> None:
@@ -294,3 +294,12 @@ def test_what_is_not_in_range_after_six_tests_rests_until_the_next_day(world: Wo
     through(world, ada)
     assert ada.conversation.flows == () or ada.last.asks in ("again", "fc")
     assert len(world.facts("reading")) <= 6
+
+
+def test_sanitizer_far_too_strong_rests_until_another_day_and_nothing_is_dosed(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc >10 ph 8.4 ta 80")
+    assert doses(ada) == []
+    assert "Next test" in ada.text
+    assert ada.conversation.flows == ()
+    assert world.facts("test_wanted")

@@ -10,20 +10,24 @@ from pydantic import JsonValue, TypeAdapter
 import dosing
 from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
 from bot.model.tub import Method, Tub
+from bot.model.zones import zone
 from bot.schedule.journal import known_to_dosing, open_plan
-from bot.talk.advice import ask_lines, bathing_line, doubt_lines, findings, rest_lines
-from bot.talk.amounts import shown
+from bot.schedule.local import allowed
+from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, rest_lines, why_line
+from bot.talk.amounts import sentences, shown
 from bot.talk.cases import clear_by_reading
 from bot.talk.flow import Ask, Doing, Keep, Live, Option, Record, Say, Start
-from bot.talk.flows.dose_step import Place, UnderWay, standing_of, take_step
+from bot.talk.flows.dose_step import Passed, Place, UnderWay, standing_of, take_step
 from bot.talk.flows.hand_over import hand_over
 from bot.talk.flows.needed import Purpose
 from bot.talk.flows.pads import understood_line
-from bot.talk.words import line
+from bot.talk.words import line, lines
 from dosing import Kit, Limits, Plan, Said, Scale, Step, limits_for
 
 PLAN: TypeAdapter[Plan] = TypeAdapter(Plan)
 TOMORROW = 24.0
+OTHER_DAY = 6 * 60
+"""Minutes from which on a wait is not waited for in the conversation."""
 SANITIZING = frozenset(
     {"sanitizer_low", "active_chlorine_low", "no_sanitizer", "combined_chlorine", "shock", "startup_sanitizer"}
 )
@@ -194,7 +198,7 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
     if again == "person":
         yield from hand_over(start, f"{at}case", ("doubted_reading",))
         return Ended("person")
-    yield from test_wanted(f"{at}later", TOMORROW / 2, "doubt")
+    yield from test_wanted(start, f"{at}later", TOMORROW / 2, "doubt")
     return Ended("doubted")
 
 
@@ -206,30 +210,42 @@ def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | La
     for number, step in enumerate(steps, 1):
         if uneven and not _stands_alone(step):
             continue
+        if step.action == "wait" and step.wait_minutes >= OTHER_DAY:
+            return (yield from _another_day(under_way, step))
         passed = yield from take_step(under_way, step, Place(number, len(steps)))
-        match passed:
-            case "done" | "uneven" | "left":
-                did = did or passed != "left"
-                uneven = uneven or passed != "done"
-            case "taken_over":
-                yield Say(line("round.taken_over"))
-                return Ended("taken_over")
-            case "person":
-                yield from close(under_way.prefix, under_way.plan_key, "abandoned")
-                return Ended("person")
-            case "missing":
-                yield Say(line("round.missing"))
-                return Lacking(step.product or step.key, poured=did)
-            case "stale":
-                yield Say(line("round.stale"))
-                return Goes("test")
-            case "correct":
-                return Goes("correct")
+        if passed not in ("done", "uneven", "left"):
+            return (yield from _broken_off(under_way, step, passed, poured=did))
+        did = did or passed != "left"
+        uneven = uneven or passed != "done"
     return (yield from _through(under_way, plan, did=did))
+
+
+def _broken_off(
+    under_way: UnderWay, step: Step, why: Passed, *, poured: bool
+) -> Generator[Doing, Any, Result | Lacking]:
+    """A plan that is not carried out to its end."""
+    if why == "correct":
+        return Goes("correct")
+    if why == "person":
+        yield from close(under_way.prefix, under_way.plan_key, "abandoned")
+        return Ended("person")
+    yield Say(line(f"round.{why}"))
+    if why == "missing":
+        return Lacking(step.product or step.key, poured=poured)
+    return Ended("taken_over") if why == "taken_over" else Goes("test")
 
 
 def _stands_alone(step: Step) -> bool:
     return step.why.code in SANITIZING or step.action == "wait"
+
+
+def _another_day(under_way: UnderWay, step: Step) -> Generator[Doing, Any, Ended]:
+    """So long a wait ends the sitting: the next test is set, and everybody is reminded of it."""
+    at = f"{under_way.prefix}{step.key}."
+    yield from close(under_way.prefix, under_way.plan_key, "done")
+    yield Say(lines(why_line(step), sentences(caution_lines(step, ()))))
+    yield from test_wanted(under_way.start, f"{at}next", step.wait_minutes / 60, "rest")
+    return Ended("later")
 
 
 def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, Any, Result]:
@@ -240,13 +256,13 @@ def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, 
         return Ended("taken_over")
     yield from close(at, key, "done" if did else "abandoned")
     if not did:
-        yield from test_wanted(f"{at}left", TOMORROW, "rest")
+        yield from test_wanted(under_way.start, f"{at}left", TOMORROW, "rest")
         return Ended("later")
     if any(step.action == "retest" for step in plan.steps):
         yield Say(shown(line("round.retest"), *ask_lines(plan)))
         return Goes("test")
     if plan.later:
-        yield from test_wanted(f"{at}later", TOMORROW, "rest")
+        yield from test_wanted(under_way.start, f"{at}later", TOMORROW, "rest")
         return Ended("later")
     return Ended("in_range", plan.bathing.allowed)
 
@@ -273,9 +289,14 @@ def _clear_cases(at: str, plan: Plan) -> Generator[Doing, Any, None]:
         yield Say(line("round.case_cleared"))
 
 
-def test_wanted(key: str, hours: float, why: str) -> Generator[Doing, Any, None]:
-    """Set the next test, sooner than the week's."""
-    moment = yield Keep(f"{key}.at", lambda live: (live.now + timedelta(hours=hours)).isoformat())
+def test_wanted(start: Start, key: str, hours: float, why: str) -> Generator[Doing, Any, None]:
+    """Set the next test, sooner than the week's, and outside the quiet hours."""
+    moment = yield Keep(f"{key}.at", lambda live: _outside_quiet_hours(live, start, hours))
     at = datetime.fromisoformat(str(moment))
     yield Record(key, TestWanted(at=at, why=why))
     yield Say(line("round.next_test", at=at))
+
+
+def _outside_quiet_hours(live: Live, start: Start, hours: float) -> JsonValue:
+    at = live.now + timedelta(hours=hours)
+    return allowed(at, start.person.quiet, zone(start.person.zone)).isoformat()

@@ -59,7 +59,7 @@ def dosing_round(
         if isinstance(result, Ended):
             return result
     yield Say(line("round.enough_today"))
-    yield from test_wanted(f"{prefix}enough", TOMORROW, "rest")
+    yield from test_wanted(start, f"{prefix}enough", TOMORROW, "rest")
     return Ended("later")
 
 
