@@ -191,12 +191,24 @@ def _near_misses(name: str) -> list[Place]:
     typed = squeezed(name)
     hits = {
         number
-        for known, numbers in _numbers().items()
-        if known[0] == name[0] and abs(len(known) - len(name)) <= 2 and near(typed, squeezed(known))
+        for length in range(len(typed) - 1, len(typed) + 2)
+        for known, numbers in _forgiving().get((typed[0], length), ())
+        if near(typed, known)
         for number in numbers
-        if _cities()[number].people >= LARGE or _key(_cities()[number].name) == known
     }
     return sorted((_cities()[number] for number in hits), key=lambda place: place.people, reverse=True)[:MOST]
+
+
+@cache
+def _forgiving() -> dict[tuple[str, int], list[tuple[str, tuple[int, ...]]]]:
+    """Spellings that a slip is forgiven in, doubled letters single, by first letter and length; with their towns."""
+    found: dict[tuple[str, int], list[tuple[str, tuple[int, ...]]]] = defaultdict(list)
+    for spelling, numbers in _numbers().items():
+        towns = tuple(n for n in numbers if _cities()[n].people >= LARGE or _key(_cities()[n].name) == spelling)
+        if towns:
+            plain = squeezed(spelling)
+            found[plain[0], len(plain)].append((plain, towns))
+    return found
 
 
 @cache
@@ -212,7 +224,7 @@ def _data() -> tuple[tuple[Place, ...], dict[str, tuple[int, ...]]]:
             continue
         short = str(city["admin1code"]) if country == "US" else ""
         for spelling in (city["name"], *city["alternatenames"]):
-            if max(spelling, default="~") < LATIN_ENDS and (key := _key(spelling)) and key.isascii():
+            if (spelling.isascii() or max(spelling) < LATIN_ENDS) and (key := _key(spelling)) and key.isascii():
                 numbers[key].add(len(cities))
         cities.append(Place(str(city["name"]), zone, country, states.get(short, ""), short, int(city["population"])))
     for place, spellings in _zones_own_places():
@@ -273,16 +285,19 @@ def _regions() -> dict[str, frozenset[tuple[str, str]]]:
     return {name: frozenset(places) for name, places in found.items() if name}
 
 
-@lru_cache(maxsize=4096)
 def _key(text: object) -> str:
     """Letters and digits alone, without accents or case, one space between words."""
     plain = str(text)
+    if plain.isascii() and plain.isalpha():
+        return plain.lower()
     if not plain.isascii():
         plain = "".join(c for c in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(c))
         plain = plain.translate(_LETTERS)
-    return " ".join(re.sub(r"[^\w\s]|_", " ", plain.casefold().replace("'", "").replace(".", "")).split())
+    return " ".join(_APART.sub(" ", _DROPPED.sub("", plain.casefold())).split())
 
 
+_APART = re.compile(r"[^\w\s]|_")
+_DROPPED = re.compile(r"['.]")
 _LETTERS = str.maketrans(
     {"ß": "ss", "ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe", "ð": "d", "þ": "th", "’": ""}
 )

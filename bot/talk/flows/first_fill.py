@@ -8,8 +8,26 @@ from pydantic import JsonValue
 
 from bot.model.fact import Filled
 from bot.model.tub import Tub
+from bot.model.zones import zone
 from bot.schedule.filling import fill_minutes, heat_up_hours
-from bot.talk.flow import Again, Ask, Change, Doing, Flow, Heard, Keep, Next, Option, Record, Say, Start, Wait, flow
+from bot.schedule.journal import filled_at
+from bot.talk.flow import (
+    Again,
+    Ask,
+    Change,
+    Doing,
+    Flow,
+    Heard,
+    Keep,
+    Live,
+    Next,
+    Option,
+    Record,
+    Say,
+    Start,
+    Wait,
+    flow,
+)
 from bot.talk.flows.cautions import warn
 from bot.talk.flows.fill_steps import BEFORE_WATER, DRY, FULL, HOSE, PURGE, RUNNING, FillStep, needs_purge
 from bot.talk.flows.hand_over import hand_over
@@ -41,6 +59,8 @@ def first_fill(start: Start) -> Flow:
     """From the dry tub to the start-up water."""
     tub = start.tub
     assert tub
+    if (yield from _is_full(start)) == "refill":
+        return Next("refill")
     yield from _steps(start, tub, BEFORE_WATER)
     if needs_purge(tub):
         yield from _purge(start, tub)
@@ -55,6 +75,21 @@ def first_fill(start: Start) -> Flow:
     yield from _steps(start, tub, RUNNING)
     warm_at = yield from _heat(start, tub, litres)
     return Next("start_up", {"heating": True, "warm_at": warm_at})
+
+
+def _is_full(start: Start) -> Generator[Doing, Any, str]:
+    """Ask what is meant where the tub has been filled already."""
+    since = yield Keep("filled_at", _filled_at)
+    if since is None:
+        return "empty"
+    day = datetime.fromisoformat(str(since)).astimezone(zone(start.person.zone)).date()
+    options = (Option("refill", line("fill.refill")), Option("first", line("fill.first")))
+    return str((yield Ask("already", line("fill.already", at=day), options)))
+
+
+def _filled_at(live: Live) -> JsonValue:
+    at = filled_at(live.journal)
+    return at.isoformat() if at else None
 
 
 def _steps(
@@ -109,13 +144,13 @@ def _purge(start: Start, tub: Tub) -> Generator[Doing, Any, None]:
 
 def _fill(start: Start, minutes: float | None) -> Generator[Doing, Any, None]:
     """Wait until it is full, by the computed time or sooner."""
-    tub = start.tub
-    assert tub
+    early = (Option("full", line("fill.full_now")), STUCK, BACK)
     if minutes is not None:
-        early = (Option("full", line("fill.full_now")), BACK)
-        full = yield Wait("filling", minutes, line("fill.filling", span=Span(minutes)), early, round(minutes))
-        if full == "full":
+        ended = yield Wait("filling", minutes, line("fill.filling", span=Span(minutes)), early, round(minutes))
+        if ended == "full":
             return
+        if ended == "stuck":
+            yield from _stuck(start, "filling", "full", line("fill.full.causes"))
     else:
         yield Say(line("fill.filling_untimed"))
     times = 1
@@ -128,8 +163,7 @@ def _fill(start: Start, minutes: float | None) -> Generator[Doing, Any, None]:
             case "stuck":
                 yield from _stuck(start, f"full{nth}", "full", line("fill.full.causes"))
         wait = LOOK_AGAIN_MINUTES
-        early = (Option("full", line("fill.full_now")), BACK)
-        if (yield Wait(f"filling{nth}.more", wait, line("fill.filling", span=Span(wait)), early)) == "full":
+        if (yield Wait(f"filling{nth}.more", wait, line("fill.filling", span=Span(wait)), early[::2])) == "full":
             return
         times += 1
 

@@ -13,6 +13,7 @@ from bot.talk.flows.by_label import add_by_label
 from bot.talk.flows.carry_out import Ended
 from bot.talk.flows.cautions import warn
 from bot.talk.flows.dosing_round import dosing_round
+from bot.talk.flows.hand_over import hand_over
 from bot.talk.flows.measuring import BACK
 from bot.talk.flows.pads import Pads, ask_pads
 from bot.talk.flows.warming import two_thermometers, wait_until_warm
@@ -100,6 +101,10 @@ def _balance(start: Start, tub: Tub, kit: Kit, source: Mapping[str, Said] | None
 
     `source`: the water as it is, where nothing that changes it has gone in since it was tested.
     """
+    if tub.volume is None or tub.sanitizer is None:
+        yield from hand_over(start, "unknown", ("tub_unknown",))
+        yield Say(line("startup.unknown", dealer=start.dealer.name))
+        return Ended("unknown")
     begin = replace(start, tub=tub.model_copy(update={"kit": _without_label_doses(kit)}))
     return (yield from dosing_round(begin, prefix="water.", purpose="startup", prefilled=source))
 

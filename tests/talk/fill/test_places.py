@@ -4,7 +4,7 @@ from zoneinfo import available_timezones
 
 import pytest
 from babel.core import get_global
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.talk.places import find, same_clock, zone_label
@@ -83,6 +83,7 @@ def test_what_is_no_place_finds_nothing(said):
     assert find(said) == ()
 
 
+@settings(deadline=None)  # the first search reads the list of towns
 @given(st.text(max_size=60), st.sampled_from(ALL))
 def test_no_text_raises_and_whatever_is_offered_differs_and_exists(said, near):
     found = find(said, near)

@@ -35,7 +35,7 @@ def world() -> Iterator[World]:
 
 
 class Run:
-    """A start-up under way, by somebody who reads a strip: the tests one after the other, the last one again and again."""
+    """A start-up under way, by somebody who reads a strip: one test after the other, the last one again and again."""
 
     def __init__(self, actor: Actor, *tests: tuple[str, ...]) -> None:
         self.actor, self.tests = actor, list(tests)
@@ -208,12 +208,11 @@ def test_what_the_bot_needs_and_nobody_said_is_asked_first(world):
 def test_without_a_volume_nothing_is_dosed_and_the_water_is_not_called_ready(world):
     run = starting(world, TAP, GOOD, volume=None)
     run.actor.taps("I don't know")
-    run.on(until="volume")
-    run.actor.taps("I don't know")
     run.on()
     assert world.facts("addition", run.actor) == []
     assert "started" not in kinds(world, run.actor)
     assert world.facts("test_wanted", run.actor)[-1].why == "no_sanitizer"
+    assert [fact.reasons for fact in world.facts("case", run.actor)] == [("tub_unknown",)]
 
 
 def test_cold_water_is_dosed_first_then_warms_and_is_tested_again(world):
