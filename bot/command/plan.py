@@ -6,7 +6,6 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import NoReturn
 
@@ -14,6 +13,7 @@ from bot.command.past import parse_moment, read_history
 from bot.command.quantities import parse_readings, parse_temperature, parse_volume
 from bot.command.tables import read_kit, read_scale
 from bot.command.words import ASKS, BATHING, CAUTIONS, DOUBTS, ESCALATIONS, READING_NAMES, WHYS
+from bot.run.clock import WallClock
 from dosing import DEFAULT_KIT, DEFAULT_SCALE, LOCALES, SUBSTANCES, Plan, Reading, Step, limits_for, plan, plan_json
 
 
@@ -59,7 +59,7 @@ def _parser() -> argparse.ArgumentParser:
 def _plan(arguments: argparse.Namespace) -> Plan:
     kit = read_kit(arguments.kit) if arguments.kit else DEFAULT_KIT
     scale = read_scale(arguments.scale) if arguments.scale else DEFAULT_SCALE
-    now = parse_moment(arguments.now) if arguments.now else datetime.now(UTC)
+    now = parse_moment(arguments.now) if arguments.now else WallClock().now()
     without = [name.strip() for given in arguments.without for name in given.split(",") if name.strip()]
     known = {product.key for product in kit.products} | set(SUBSTANCES)
     for name in without:

@@ -61,7 +61,7 @@ async def serve(settings: Settings, token: str) -> int:
     await store.open()
     await store.put_dealer(dealer)
     await store.close()
-    channel = TelegramChannel(token, dealer.key, api_url=settings.api_url)
+    channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url)
     house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
     with stop_on_signals() as stop:
         watch = asyncio.create_task(_watch(channel, stop), name="watch")

@@ -85,7 +85,7 @@ async def prepare(path: Path, chats: list[int]) -> None:
 
 async def count_on(path: str, url: str, token: str) -> None:
     """Serve the conversation that counts until a signal comes."""
-    channel = TelegramChannel(token, DEALER.key, api_url=url, poll_seconds=5, album_seconds=0.05)
+    channel = TelegramChannel(token, DEALER.key, now=WallClock().now, api_url=url, poll_seconds=5, album_seconds=0.05)
     every = timedelta(seconds=0.2)
     store = SqliteStore(path)
     house = House(store, {"telegram": channel}, count, sorry, workers=2, paces=NO_LIMIT, every=every)

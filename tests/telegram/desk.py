@@ -8,6 +8,7 @@ from bot.channels.telegram import TelegramChannel
 from bot.model.event import Arrival, Event
 from bot.model.message import Button, Message, Parcel
 from bot.model.person import Address
+from bot.run.clock import WallClock
 from tests.botapi import BotApi
 
 
@@ -61,5 +62,11 @@ def parcel(chat: int | str, text: str, *rows: list[str], number: int = 1) -> Par
 def channel_to(api: BotApi) -> TelegramChannel:
     """A channel to the double that waits for nothing longer than a test likes."""
     return TelegramChannel(
-        api.token, "dealer-1", api_url=api.url, poll_seconds=5, album_seconds=0.2, retry_seconds=[0.05]
+        api.token,
+        "dealer-1",
+        now=WallClock().now,
+        api_url=api.url,
+        poll_seconds=5,
+        album_seconds=0.2,
+        retry_seconds=[0.05],
     )

@@ -10,6 +10,7 @@ from telegram.request import HTTPXRequest
 from bot.channels.telegram import TelegramChannel, TelegramRefused
 from bot.channels.telegram.polling import PollingRequest
 from bot.model.event import Wrote
+from bot.run.clock import WallClock
 from tests.botapi import BotApi, Fault
 from tests.botapi.errors import conflict
 from tests.telegram.desk import Desk, channel_to
@@ -119,7 +120,7 @@ async def test_a_wrong_token_is_refused_in_a_sentence_without_the_token(
     api: BotApi, desk: Desk, caplog: pytest.LogCaptureFixture
 ) -> None:
     caplog.set_level(logging.DEBUG)
-    channel = TelegramChannel("123456:very-secret-token", "dealer-1", api_url=api.url)
+    channel = TelegramChannel("123456:very-secret-token", "dealer-1", now=WallClock().now, api_url=api.url)
     with pytest.raises(TelegramRefused, match="refuses the token") as refused:
         await channel.start(desk.receive)
     logging.getLogger("anybody").error("see %s", channel._bot, exc_info=refused.value)

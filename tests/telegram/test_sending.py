@@ -6,6 +6,7 @@ import pytest
 
 from bot.channels.telegram import TelegramChannel
 from bot.model.message import Button, Delivered, Refusal
+from bot.run.clock import WallClock
 from tests.botapi import BotApi, Fault
 from tests.botapi.errors import Refusal as Answer
 from tests.botapi.people import Person
@@ -144,7 +145,7 @@ async def test_a_flooded_group_does_not_stop_the_others(api: BotApi, channel: Te
 
 
 async def test_nobody_at_the_other_end_means_later(api: BotApi) -> None:
-    deaf = TelegramChannel(api.token, "dealer-1", api_url="http://127.0.0.1:9", retry_seconds=[60])
+    deaf = TelegramChannel(api.token, "dealer-1", now=WallClock().now, api_url="http://127.0.0.1:9", retry_seconds=[60])
 
     async def receive(_: object) -> bool:
         raise AssertionError("nothing can arrive")
@@ -166,7 +167,7 @@ async def test_a_hundred_at_once_wait_for_their_turn_and_all_arrive(
 
 async def test_the_menu_is_shown_in_each_language_and_a_refused_one_stops_nothing(api: BotApi) -> None:
     menu = {"": [("test", "Test the water")], "fr": [("test", "Tester l'eau")], "de": [("Bad Name", "x")]}
-    channel = TelegramChannel(api.token, "dealer-1", api_url=api.url, menu=menu, poll_seconds=1)
+    channel = TelegramChannel(api.token, "dealer-1", now=WallClock().now, api_url=api.url, menu=menu, poll_seconds=1)
     desk = Desk()
     await channel.start(desk.receive)
     api.person("Ada").writes("hi")

@@ -5,7 +5,7 @@ import json
 import logging
 import re
 from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import count
 from typing import Any
 
@@ -62,9 +62,9 @@ class TelegramChannel:
         token: str,
         dealer: str,
         *,
+        now: Callable[[], datetime],
         api_url: str = API_URL,
         menu: Menu | None = None,
-        now: Callable[[], datetime] = lambda: datetime.now(UTC),
         poll_seconds: float = POLL_SECONDS,
         album_seconds: float = ALBUM_SECONDS,
         retry_seconds: Sequence[float] = RETRY_SECONDS,
