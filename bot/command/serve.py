@@ -15,6 +15,7 @@ from bot.run.clock import WallClock
 from bot.run.signals import stop_on_signals
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
+from bot.talk.commands import menu
 
 log = logging.getLogger(__name__)
 LOOK_SECONDS = 15.0
@@ -61,7 +62,7 @@ async def serve(settings: Settings, token: str) -> int:
     await store.open()
     await store.put_dealer(dealer)
     await store.close()
-    channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url)
+    channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu())
     house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
     with stop_on_signals() as stop:
         watch = asyncio.create_task(_watch(channel, stop), name="watch")

@@ -1,12 +1,13 @@
 """What may be said at any time, whatever is open."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
-from bot.schedule.journal import in_danger
+from bot.schedule.journal import in_danger, open_plan
 from bot.talk import leaving, stack
 from bot.talk.draft import Draft
 from bot.talk.overview import care_menu, history, my_tub
-from bot.talk.words import languages, line
+from bot.talk.words import Words, languages, line
 
 FLOW_OF = {
     "test": "weekly_test",
@@ -30,6 +31,17 @@ DOSES = frozenset({"weekly_test", "start_up", "refill"})
 """Flows that may end in a dose: closed while a danger is open."""
 
 
+MENU = ("test", "tub", "history", "bathed", "pause", "person", "help", "stop")
+"""Commands that an app shows in its menu, under these names in every language."""
+
+
+def menu() -> dict[str, list[tuple[str, str]]]:
+    """What an app's menu shows, by language: each command and what it does in a few words."""
+    return {
+        language: [(name, Words(language).text(line(f"menu.{name}"))) for name in MENU] for language in languages()
+    }
+
+
 def obey(draft: Draft, name: str) -> bool:
     """Do what the command says; False if there is no such command."""
     if name.startswith("language:"):
@@ -37,6 +49,8 @@ def obey(draft: Draft, name: str) -> bool:
     if name in FLOW_OF:
         if FLOW_OF[name] in DOSES and in_danger(draft.journal):
             draft.say(line("danger.paused"))
+        elif name == "test" and _is_dosing(draft):
+            stack.resume(draft, (line("test.under_way"),))
         else:
             stack.begin(draft, FLOW_OF[name])
         return True
@@ -44,6 +58,14 @@ def obey(draft: Draft, name: str) -> bool:
         return False
     AT_ONCE[name](draft)
     return True
+
+
+def _is_dosing(draft: Draft) -> bool:
+    """Whether a plan of this person's own from today is talked about: a new test would cut its waits short."""
+    opened, plan = stack.top(draft), open_plan(draft.journal)
+    if opened is None or plan is None or draft.person is None or opened.flow not in DOSES:
+        return False
+    return plan[0].person == draft.person.key and draft.now - plan[0].at < timedelta(days=1)
 
 
 def _open(draft: Draft) -> None:
