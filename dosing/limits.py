@@ -105,8 +105,9 @@ class Limits:
     reading_balance: int = 60
     reading_calcium: int = 120
     air_minutes: tuple[int, int] = (20, 120)
-    air_rate: tuple[float, float, float] = (0.1, 0.6, 1.5)
-    """Share of the excess carbon dioxide lost per hour of jets with air: slow, usual and fast tub (from memory)."""
+    air_rate: tuple[float, float, float] = (0.0, 0.6, 1.5)
+    """Share of the excess carbon dioxide lost per hour of jets with air: tub whose jets do nothing, a usual and a
+    fast one (from memory)."""
 
     def dye_limit(self, key: str) -> float:
         """From how much sanitizer on ("fc" or "br") the dyes of pH and alkalinity are not believed."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from dosing.arrows import BROMINES, CHLORINES, OXIDISER, STABILISED, effect
 from dosing.codes import AskCode, CautionCode, WhyCode
@@ -107,13 +108,14 @@ def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Ki
     doses: list[Dose] = []
     if bromine and (reserve := _bank(kit, read, bank, limits)) is not None:
         doses.append(reserve)
-    product = _choose(known, rise, kit, purpose, limits)
-    if product is None:
+    choices = _choices(known, rise, kit, purpose, limits)
+    if not choices:
         return Sanitized(tuple(doses), region, ("product_oxidiser" if purpose == "shock" else "product_sanitizer",))
-    strength = _strength(product, bromine=bromine)
-    rate = rise / strength if strength else limits.monopersulfate_dose / product.substances[OXIDISER]
-    rate = min(rate, product.label_max_g_per_1000l or rate, _most(product, limits))
-    share, after = region.safely(effect(product.split(rate)), before, limits, bromine=bromine)
+    tried = [_tried(product, rise, region, before, limits, bromine=bromine) for product in choices[:1]]
+    if tried[0].share < 1.0:
+        tried += [_tried(product, rise, region, before, limits, bromine=bromine) for product in choices[1:]]
+    best = max(tried, key=lambda trial: min(trial.share, 1.0))
+    product, rate, share, after = best
     if share * rise < _LEAST:
         return Sanitized(tuple(doses), region, ("product_acid",))
     rate *= share
@@ -149,8 +151,28 @@ def _bank(kit: Kit, read: Interval, bank: float, limits: Limits) -> Dose | None:
     )
 
 
-def _choose(known: Known, rise: float, kit: Kit, purpose: str, limits: Limits) -> Product | None:
-    """One product: the tub's own system first; unstabilised once cyanurate would pass its mark or a code bars it."""
+class _Trial(NamedTuple):
+    """A product at the whole dose, the share of it that is safe, and the region after that."""
+
+    product: Product
+    rate: float
+    share: float
+    after: Region
+
+
+def _tried(product: Product, rise: float, region: Region, before: Region, limits: Limits, *, bromine: bool) -> _Trial:
+    strength = _strength(product, bromine=bromine)
+    rate = rise / strength if strength else limits.monopersulfate_dose / product.substances[OXIDISER]
+    rate = min(rate, product.label_max_g_per_1000l or rate, _most(product, limits))
+    share, after = region.safely(effect(product.split(rate)), before, limits, bromine=bromine)
+    return _Trial(product, rate, share, after)
+
+
+def _choices(known: Known, rise: float, kit: Kit, purpose: str, limits: Limits) -> list[Product]:
+    """The products that may be used, the best first; one goes in.
+
+    The tub's own system before any other, unstabilised once cyanurate would pass its mark or where a code bars it.
+    """
     bromine = known.key == "br"
     usable = [p for p in kit.products if p.form != "tablet" and not p.buffer and not p.binder]
     own = [p for p in usable if p.main in BROMINES] if bromine else []
@@ -165,5 +187,5 @@ def _choose(known: Known, rise: float, kit: Kit, purpose: str, limits: Limits) -
         added = effect(stabilised[0].substances)
         brought = rise / _strength(stabilised[0], bromine=bromine) * added.cyanurate
         if known.water["cya"].likely + brought > limits.cyanurate_warn:
-            order = [*own, *plain, *oxidisers, *stabilised]
-    return next((p for p in order if _strength(p, bromine=bromine) > 0 or p.main == OXIDISER), None)
+            order = [*own, *plain, *oxidisers] or stabilised
+    return [p for p in order if _strength(p, bromine=bromine) > 0 or p.main == OXIDISER]

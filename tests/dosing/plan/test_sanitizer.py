@@ -124,3 +124,10 @@ def test_sanitizer_far_above_its_band_is_waited_out(sanitizer, said):
 def test_sanitizer_a_little_above_its_band_needs_no_step():
     made = planned(fc=7, ph=7.4, ta=80)
     assert (made.status, made.bathing.reasons) == ("fine", ("fc_high",))
+
+
+def test_acidic_water_gets_the_chlorine_that_lifts_ph_where_there_is_one():
+    liquid = planned(fc=0, ph=6.2, ta=80, ch=0, cya=0)
+    granules = planned(fc=0, ph=6.2, ta=80, ch=0, cya=0, without=("hypochlorite",))
+    assert [step.product for step in liquid.steps if step.key == "sanitizer"] == ["hypochlorite"]
+    assert [step.product for step in granules.steps if step.key == "sanitizer"] == ["dichlor"]
