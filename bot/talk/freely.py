@@ -80,7 +80,7 @@ def _readings(
         both = {**earlier.values, **heard.values}
         heard = replace(heard, values=both, method=heard.method or earlier.method)
         before = (*before, line("freely.corrected"))
-    _then(draft, told, "weekly_test", told_json(heard), before)
+    _then(draft, told, "weekly_test", {**told_json(heard), "at": draft.now.isoformat()}, before)
 
 
 def _then(

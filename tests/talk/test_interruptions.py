@@ -76,3 +76,23 @@ def test_an_old_button_is_answered_with_what_is_open_now(world: World) -> None:
     ada.taps_data(old)
     assert "answered that already" in texts(ada.new)
     assert ada.last.asks == "ph"
+
+
+def test_asking_for_a_test_in_the_middle_of_a_plan_goes_on_with_the_plan(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 1 ph 8.4 ta 180").taps("Done")
+    ada.says("test")
+    assert "plan is under way" in ada.text
+    assert ada.last.wait_minutes
+    ada.says("start over")
+    assert ada.last.asks == "soaks", "what was read before the dose is no reading of the water now"
+
+
+def test_a_plan_of_last_week_does_not_keep_from_a_new_test(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH)
+    world.passes(days=7)
+    ada.says("test")
+    assert ada.last.asks == "soaks"
+    ada.taps("Nobody").says("fc 3 ph 7.4 ta 180")
+    assert "superseded" in [closed.how for closed in world.facts("plan_closed")]

@@ -228,7 +228,7 @@ def _wait(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
     minutes = float(step.wait_minutes)
     if minutes >= LONG_WAIT:
         minutes = yield Keep(f"{key}.minutes", lambda live: _outside_quiet_hours(live, under_way.start, minutes))
-    which = "rest" if step.action == "wait" else "waiting" if place.number < place.of else "waiting_last"
+    which = "waiting" if place.number < place.of else "rest" if step.action == "wait" else "waiting_last"
     said = line(f"step.{which}", span=Span(minutes))
     reason = why_line(step) if step.action == "wait" else None
     cautions = caution_lines(step, ()) if step.action == "wait" else ()

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import JsonValue, TypeAdapter
 
-from bot.model.fact import ReadingTaken, Soaked
+from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.tub import Method
 from bot.schedule.journal import last_at, open_plan
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
@@ -22,8 +22,8 @@ USUAL_MINUTES = 30.0
 
 @flow("weekly_test")
 def weekly_test(start: Start) -> Flow:
-    """Args: `readings` told already, `unclear` ones among them, their `method`; `why` and `text` of water not fit."""
-    told = yield Keep("told", lambda _: _told(start))
+    """Args: `readings` told `at` a time, `unclear` ones among them, `method`; `why` and `text` of water not fit."""
+    told = yield Keep("told", lambda live: _told(live, start))
     values = READINGS.validate_python(told["readings"])
     unclear = UNCLEAR.validate_python(told["unclear"])
     method = METHOD.validate_python(told["method"])
@@ -45,13 +45,15 @@ def weekly_test(start: Start) -> Flow:
     return None
 
 
-def _told(start: Start) -> JsonValue:
-    """The readings that came with the args, or in the text of a report."""
+def _told(live: Live, start: Start) -> JsonValue:
+    """The readings that came with the args, or in the text of a report; none if something has gone in since."""
+    nothing: dict[str, JsonValue] = {"readings": {}, "unclear": [], "method": None}
+    told_at, poured_at = start.args.get("at"), last_at(live.journal, Added)
+    if told_at and poured_at and poured_at > datetime.fromisoformat(str(told_at)):
+        return nothing
     text = start.args.get("text")
     if text is None:
-        return {
-            name: start.args.get(name, empty) for name, empty in (("readings", {}), ("unclear", []), ("method", None))
-        }
+        return {**nothing, **start.args}
     return told_json(readings(str(text), sanitizer=start.tub.sanitizer if start.tub else None))
 
 
