@@ -287,9 +287,10 @@ def test_acid_stays_within_three_steps_of_25_grams_per_1000_litres_in_any_day(wo
         assert sum(day) <= 3 * 25 * 1.3
 
 
-def test_water_that_answers_no_dose_ends_with_a_technician(world):
+def test_what_is_too_much_for_one_day_goes_on_with_a_test_tomorrow(world):
     stubborn = [("3", "8.4", "240", "120")] + [("3", "8.4", "240")] * 9
     run = starting(world, *stubborn).on()
-    assert [fact.reasons for fact in world.facts("case", run.actor)] == [("dosing_no_response",)]
-    assert "started" not in kinds(world, run.actor)
-    assert "not in range yet" in run.actor.text
+    wanted = world.facts("test_wanted", run.actor)[-1]
+    assert wanted.at - world.clock.now() == timedelta(hours=24)
+    assert "Next test: Tue 2 Mar" in run.actor.text
+    assert "No bathing for now" in run.actor.text
