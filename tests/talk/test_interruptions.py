@@ -80,8 +80,9 @@ def test_an_old_button_is_answered_with_what_is_open_now(world: World) -> None:
 
 def test_asking_for_a_test_in_the_middle_of_a_plan_goes_on_with_the_plan(world: World) -> None:
     ada = world.owner("Ada")
-    ada.says("fc 1 ph 8.4 ta 180").taps("Done")
-    ada.says("test")
+    ada.says("fc 1 ph 8.4 ta 180")
+    world.passes(minutes=5)
+    ada.taps("Done").says("test")
     assert "plan is under way" in ada.text
     assert ada.last.wait_minutes
     ada.says("start over")
