@@ -5,6 +5,7 @@ from typing import Protocol
 
 from bot.model.event import Arrival
 from bot.model.message import Delivered, Parcel, Refusal
+from bot.model.person import Address
 
 Receive = Callable[[Arrival], Awaitable[bool]]
 """Keeps an arrival durably and says whether it was new. If it raises, the arrival must not be acknowledged."""
@@ -24,5 +25,5 @@ class Channel(Protocol):
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
         """Send one message; every way it can go wrong is a Refusal, never an exception."""
 
-    async def busy_with(self, parcel: Parcel) -> None:
+    async def busy_with(self, address: Address) -> None:
         """Show that an answer is coming, where the channel can (a typing indicator)."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from bot.channels.contract import Receive
 from bot.model.message import Button, Delivered, Message, Parcel, Refusal
+from bot.model.person import Address
 
 REHEARSAL = "rehearsal"
 
@@ -80,5 +81,5 @@ class RehearsalChannel:
         await self._on_delivery(parcel)
         return Delivered(reference=str(len(phone.messages)))
 
-    async def busy_with(self, parcel: Parcel) -> None:
+    async def busy_with(self, address: Address) -> None:
         """Nobody looks at a phone while an answer is on its way."""

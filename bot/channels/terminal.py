@@ -89,7 +89,7 @@ class TerminalChannel:
         print("\n> ", end="", file=self._out, flush=True)
         return Delivered()
 
-    async def busy_with(self, parcel: Parcel) -> None:
+    async def busy_with(self, address: Address) -> None:
         """The answer is there before anybody could look."""
 
     def _listen(self, loop: asyncio.AbstractEventLoop) -> None:

@@ -5,12 +5,13 @@ One arrival at a time within a chat; a failure is tried again twice, then the ar
 
 import asyncio
 import logging
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Awaitable, Callable
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
+from bot.model.person import Address
 from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.store.contract import Conflict, Contradiction, Lost, Store, StoreBroken, Taken
@@ -19,6 +20,8 @@ log = logging.getLogger(__name__)
 
 Step = Callable[[Known, Arrival, datetime], Outcome]
 """What comes of an arrival, given what is known and the time."""
+Busy = Callable[[Address], Awaitable[None]]
+"""Shows somebody that an answer is coming."""
 Apologise = Callable[[Known], Outcome]
 """What a person is told whose message could not be handled."""
 
@@ -30,12 +33,15 @@ READINGS = 20
 IDLE_SECONDS = 5.0
 """How long nothing is looked for while no bell rings: another process may have put something in."""
 LONGEST_PAUSE = 30.0
+PATIENCE = timedelta(seconds=2)
+"""Who has waited longer than that is shown that an answer is coming."""
 
 
 class Engine:
     """Works off the inbox.
 
-    `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each.
+    `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each, `busy`
+    before one whose sender has waited.
     """
 
     def __init__(
@@ -46,6 +52,7 @@ class Engine:
         *,
         workers: int = 1,
         on_settled: Callable[[], None] = lambda: None,
+        busy: Busy | None = None,
     ) -> None:
         if not 1 <= workers <= 64:
             raise ValueError(f"{workers} workers are not possible; choose 1 to 64")
@@ -54,6 +61,7 @@ class Engine:
         self._apologise = apologise
         self._workers = workers
         self._on_settled = on_settled
+        self._busy = busy
         self.bell = Bell()
 
     async def receive(self, arrival: Arrival) -> bool:
@@ -86,6 +94,7 @@ class Engine:
                 if taken is None:
                     await self.bell.wait(IDLE_SECONDS)
                 else:
+                    await self._show(taken.arrival, clock.now())
                     await self._handle(taken, clock.now())
                     taken = None
                     await asyncio.sleep(0)
@@ -94,6 +103,10 @@ class Engine:
                 failures += 1
                 log.warning("the store does not work, handling waits: %s", broken)
                 await self.bell.wait(min(2.0 ** (failures - 1), LONGEST_PAUSE))
+
+    async def _show(self, arrival: Arrival, now: datetime) -> None:
+        if self._busy and arrival.event is not None and now - arrival.at > PATIENCE:
+            await self._busy(arrival.address)
 
     async def _handle(self, taken: Taken, now: datetime) -> None:
         try:

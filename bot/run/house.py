@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from bot.channels.contract import Channel
+from bot.model.person import Address
 from bot.run.clock import Clock, VirtualClock
 from bot.run.engine import Apologise, Engine, Step
 from bot.run.pace import Pace
@@ -40,7 +41,7 @@ class House:
         self._channels = channels
         self._open = asyncio.Event()
         self.post = Post(store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark)
-        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring)
+        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring, busy=self._busy_with)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
 
     async def settle_down(self, now: datetime) -> None:
@@ -78,6 +79,11 @@ class House:
                     await self._wind_up(opened, parts, stop, stop_seconds)
         finally:
             await self.store.close()
+
+    async def _busy_with(self, address: Address) -> None:
+        channel = self._channels.get(address.channel)
+        if channel is not None:
+            await channel.busy_with(address)
 
     async def _open_and_send(self, clock: Clock, stop: asyncio.Event, opened: list[Channel]) -> None:
         """Send only once the channels are open: a message taken up before would be in doubt if the process ended."""

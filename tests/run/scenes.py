@@ -12,6 +12,7 @@ from bot.model.event import Arrival, Fell, Wrote
 from bot.model.fact import Noted
 from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
+from bot.model.person import Address
 from bot.store.sqlite import SqliteStore
 from tests.store.samples import ADA, BIRCH, BO, CEDAR, CHANNEL, NORTH, TOM, due, entry
 
@@ -82,7 +83,7 @@ class Line:
         self.changed.set()
         return await self.answer(parcel)
 
-    async def busy_with(self, parcel: Parcel) -> None:
+    async def busy_with(self, address: Address) -> None:
         return None
 
     async def has_sent(self, count: int) -> None:

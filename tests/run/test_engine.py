@@ -8,6 +8,7 @@ import pytest
 
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
+from bot.model.person import Address
 from bot.run.clock import VirtualClock
 from bot.run.engine import DEATHS, Engine
 from bot.store.sqlite import SqliteStore
@@ -150,6 +151,26 @@ async def test_it_wakes_on_an_arrival_and_ends_when_asked(store: SqliteStore):
     async with asyncio.timeout(20):
         await running
     assert await texts(store) == ["hello 0 (1)", "hello 1 (2)", "hello 2 (3)"]
+
+
+async def test_only_who_has_waited_is_shown_that_an_answer_is_coming(store: SqliteStore):
+    shown: list[str] = []
+
+    async def show(address: Address) -> None:
+        shown.append(address.chat)
+
+    clock, stop, settled = VirtualClock(later(seconds=10)), asyncio.Event(), asyncio.Semaphore(0)
+    engine = Engine(store, echo, sorry, busy=show, on_settled=settled.release)
+    await store.receive(wrote("1", "hello", at="1", moment=NOON))
+    await store.receive(wrote("2", "hello", at="2", moment=clock.now()))
+    running = asyncio.create_task(engine.run_forever(clock, stop))
+    await settled.acquire()
+    await settled.acquire()
+    stop.set()
+    engine.bell.ring()
+    async with asyncio.timeout(20):
+        await running
+    assert shown == ["1"]
 
 
 async def test_while_the_store_does_not_work_it_waits_and_then_goes_on(

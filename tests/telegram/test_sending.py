@@ -180,8 +180,8 @@ async def test_the_menu_is_shown_in_each_language_and_a_refused_one_stops_nothin
 
 
 async def test_typing_is_shown_and_its_failure_is_nothing(api: BotApi, channel: TelegramChannel, ada: Person) -> None:
-    await channel.busy_with(parcel(ada.id, "hi"))
+    await channel.busy_with(parcel(ada.id, "hi").address)
     api.faults.order(Fault.gateway(), method="sendChatAction")
-    await channel.busy_with(parcel(ada.id, "hi"))
-    await channel.busy_with(parcel("nobody", "hi"))
+    await channel.busy_with(parcel(ada.id, "hi").address)
+    await channel.busy_with(parcel("nobody", "hi").address)
     assert [call.outcome for call in api.ledger.calls_of("sendChatAction")] == ["ok", "fault: page"]

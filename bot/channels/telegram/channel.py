@@ -131,10 +131,10 @@ class TelegramChannel:
         """Send one message, in parts if it is long."""
         return await self._sender.send(parcel)
 
-    async def busy_with(self, parcel: Parcel) -> None:
+    async def busy_with(self, address: Address) -> None:
         """Show that somebody is typing; that it cannot be shown is nothing to anybody."""
         try:
-            await self._bot.send_chat_action(int(parcel.address.chat), ChatAction.TYPING)
+            await self._bot.send_chat_action(int(address.chat), ChatAction.TYPING)
         except (TelegramError, ValueError) as error:
             log.debug("typing could not be shown: %s", type(error).__name__)
 
