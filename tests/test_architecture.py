@@ -11,7 +11,7 @@ SOURCES = sorted(path for room in ("bot", "dosing") for path in (ROOT / room).rg
 ALLOWED_AT_TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "bot", "dosing", "tests", "deploy"}
 NEVER_IMPORTED = {"pickle", "shelve", "apscheduler.jobstores", "telegram.ext.PicklePersistence", "sqlalchemy"}
 PURE = ("bot/talk", "bot/schedule", "dosing")
-IMPURE = {"asyncio", "socket", "sqlite3", "sqlite_utils", "random", "time", "secrets", "subprocess", "telegram", "httpx"}
+IMPURE = {"asyncio", "socket", "sqlite3", "sqlite_utils", "random", "time", "secrets", "subprocess", "telegram"}
 
 
 def imports(path: Path) -> Iterator[str]:

@@ -40,8 +40,8 @@ PATIENCE = timedelta(seconds=2)
 class Engine:
     """Works off the inbox.
 
-    `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each, `busy`
-    before one whose sender has waited.
+    `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each,
+    `busy` before one whose sender has waited.
     """
 
     def __init__(
