@@ -12,7 +12,7 @@ from typing import NoReturn
 from bot.command.past import parse_moment, read_history
 from bot.command.quantities import parse_readings, parse_temperature, parse_volume
 from bot.command.tables import read_kit, read_scale
-from bot.command.words import ASKS, BATHING, CAUTIONS, DOUBTS, ESCALATIONS, READING_NAMES, WHYS
+from bot.command.words import ASKS, BATHING, CAUTIONS, DOUBTS, ESCALATIONS, PLANE, READING_NAMES, WHYS
 from bot.run.clock import WallClock
 from dosing import DEFAULT_KIT, DEFAULT_SCALE, LOCALES, SUBSTANCES, Plan, Reading, Step, limits_for, plan, plan_json
 
@@ -35,7 +35,7 @@ def main(argv: Sequence[str]) -> int:
         print(f"brimful plan: {str(wrong).splitlines()[0]}", file=sys.stderr)
         return 2
     print(json.dumps(plan_json(made), allow_nan=False) if arguments.json else in_words(made))
-    return 0
+    return 0 if arguments.picture is None else _drawn(made, arguments)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -52,6 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--locale", choices=tuple(LOCALES), default="default")
     parser.add_argument("--now", help="the moment of the reading in ISO 8601 with its zone; default: the clock")
     parser.add_argument("--history", type=Path, help="JSON lines of readings, additions and refills before this one")
+    parser.add_argument("--picture", type=_png, help="PNG file for the plan on the plane of alkalinity and carbon")
     parser.add_argument("--json", action="store_true", help="one JSON object instead of sentences")
     return parser
 
@@ -78,6 +79,34 @@ def _plan(arguments: argparse.Namespace) -> Plan:
         limits=limits_for(arguments.locale),
         without=without,
     )
+
+
+def _png(text: str) -> Path:
+    path = Path(text)
+    if path.suffix.lower() != ".png":
+        raise argparse.ArgumentTypeError(f"{text!r} is drawn as PNG: give a name that ends in .png")
+    if not path.parent.is_dir():
+        raise argparse.ArgumentTypeError(f"{text!r} cannot be written: there is no folder {str(path.parent)!r}")
+    return path
+
+
+def _drawn(made: Plan, arguments: argparse.Namespace) -> int:
+    """Draw the plan beside what was printed; one sentence where it has no place on the plane."""
+    from bot.pictures.plane import PlaneWords, plan_picture  # a second of loading that only a picture is worth
+
+    volume = parse_volume(arguments.volume) if arguments.volume is not None else None
+    try:
+        words = PlaneWords(**PLANE, steps={step.key: _name(step.product or step.key) for step in made.steps})
+        picture = plan_picture(made, volume, limits_for(arguments.locale), words)
+    except ValueError as nowhere:
+        print(f"brimful plan: no picture: {nowhere}", file=sys.stderr)
+        return 0
+    try:
+        arguments.picture.write_bytes(picture)
+    except OSError:
+        print(f"brimful plan: {arguments.picture} cannot be written: give a file that may be", file=sys.stderr)
+        return 2
+    return 0
 
 
 def in_words(made: Plan) -> str:

@@ -136,3 +136,12 @@ READING_NAMES: Mapping[str, str] = {
     "temp": "temperature",
     "saturation_index": "saturation index",
 }
+
+PLANE: Mapping[str, str] = {
+    "title": "What the plan does, and where the water may be",
+    "alkalinity": "Total alkalinity, mg/L as CaCO3",
+    "carbon": "Total inorganic carbon, mmol/L",
+    "now": "now, by the reading",
+    "target": "in range",
+    "expected": "expected after the steps",
+}

@@ -38,13 +38,14 @@ class PlaneWords:
     steps: Mapping[str, str] = field(default_factory=dict)
 
 
-def plan_picture(plan: Plan, volume: float, limits: dosing.Limits, words: PlaneWords) -> bytes:
+def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words: PlaneWords) -> bytes:
     """The plan as a PNG for a phone: pH lines, the zone that is fine, where the water may be now, an arrow for each
     addition, and where the water may be afterwards.
 
-    `volume` in litres. Raises ValueError for a plan without a known pH and alkalinity: it has no place on the plane.
+    `volume` in litres, None where it is not known and nothing is added. Raises ValueError for a plan without a known
+    pH and alkalinity: it has no place on the plane. Alkalinity may be assumed, which makes the region tall; pH may not.
     """
-    if not {"ph", "ta"} <= plan.water.keys():
+    if not {"ph", "ta"} <= plan.water.keys() or any(it.key == "ph" for it in plan.assumed):
         raise ValueError("a plan can be drawn only where pH and alkalinity are known")
     figure = Figure(figsize=(5.4, 6.2), dpi=PIXELS_PER_INCH, layout="constrained")
     axes = figure.add_subplot()
@@ -137,11 +138,11 @@ def _ph_lines(axes: Axes, water: Water, top: float) -> None:
     axes.annotate("pH", (1.0, 1.0), xycoords="axes fraction", xytext=(3, 2), textcoords="offset points", fontsize=7)
 
 
-def _path(plan: Plan, water: Water, volume: float) -> Points:
+def _path(plan: Plan, water: Water, volume: float | None) -> Points:
     """Where the most likely water is before the first addition and after each."""
     places = [_place(water, water.ph, water.alkalinity)[0]]
     for step in plan.steps:
-        if step.action != "add":
+        if step.action != "add" or volume is None:
             continue
         for substance, grams in step.substances.items():
             water = dosing.add(water, substance, grams * 1000.0 / volume)

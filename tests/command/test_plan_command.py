@@ -333,3 +333,40 @@ def test_there_is_a_sentence_for_every_code():
     assert set(words.BATHING) == set(dosing.BATHING_CODES)
     assert set(words.ESCALATIONS) == set(dosing.ESCALATE_CODES)
     assert set(words.ASKS) == set(dosing.ASK_CODES)
+
+
+def test_a_plan_is_drawn_into_a_file_beside_what_is_printed(run, planned, tmp_path):
+    picture = tmp_path / "plan.png"
+    code, out, err = run(*USUAL, "--picture", str(picture), "--json")
+    assert (code, err) == (0, "")
+    assert json.loads(out) == planned(*USUAL)
+    assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_picture_needs_no_volume_where_nothing_is_added(run, tmp_path):
+    picture = tmp_path / "plan.png"
+    assert run("--sanitizer", "chlorine", "--reading", "fc 1, ph 8.2, ta 200", "--picture", str(picture))[0] == 0
+    assert picture.exists()
+
+
+@pytest.mark.parametrize("reading", [[], ["--reading", "fc 1"], ["--reading", "fc 1, ta 90"]])
+def test_a_plan_without_a_place_on_the_plane_is_printed_and_said_to_have_none(run, tmp_path, reading):
+    picture = tmp_path / "plan.png"
+    code, out, err = run(*USUAL[:4], *reading, "--picture", str(picture))
+    assert code == 0
+    assert "Still wanted" in out
+    assert err == "brimful plan: no picture: a plan can be drawn only where pH and alkalinity are known\n"
+    assert not picture.exists()
+
+
+def test_a_picture_that_cannot_be_written_is_one_sentence(run, tmp_path):
+    for name, wrong in {"plan.jpg": "ends in .png", "none/plan.png": "no folder"}.items():
+        code, out, err = run(*USUAL, "--picture", str(tmp_path / name))
+        assert (code, out) == (2, "")
+        assert wrong in err
+        assert err.count("\n") == 1
+    folder = tmp_path / "folder.png"
+    folder.mkdir()
+    code, out, err = run(*USUAL, "--picture", str(folder))
+    assert code == 2
+    assert "cannot be written" in err
