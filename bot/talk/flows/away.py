@@ -1,15 +1,18 @@
 """When somebody wants fewer messages, none at all, or to be forgotten: holiday, quiet hours, reminders, erasing."""
 
+from collections.abc import Iterator
 from datetime import date, time, timedelta
+
+from pydantic import JsonValue
 
 from bot.model.fact import Paused, ReminderAnswered
 from bot.model.zones import zone
-from bot.schedule.local import at_local
-from bot.schedule.reminders import NAMES
+from bot.schedule.local import at_local, local_day
+from bot.schedule.reminders import NAMES, reminders_of
 from bot.talk.flow import Ask, Change, Erase, Flow, Heard, Keep, Live, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.welcome import quiet_hours as ask_quiet_hours
 from bot.talk.understand import day, duration
-from bot.talk.words import line
+from bot.talk.words import line, lines
 
 LONG_DAYS = 14
 """A longer holiday asks for more than a full dose before leaving (common practice)."""
@@ -112,10 +115,13 @@ def quiet_hours(start: Start) -> Flow:
 def which_reminders(start: Start) -> Flow:
     """Which reminders somebody gets: each can be taken off and put back."""
     off = yield Keep("off", lambda live: [*_not_mine(live, start)])
+    coming = yield Keep("coming", lambda live: [*_coming(live, start)])
     assert isinstance(off, list)
+    assert isinstance(coming, list)
+    told = (line("tub.next.task", task=line(f"task.{what}"), at=date.fromisoformat(str(on))) for what, on in coming)
     chosen = yield Ask(
         "which",
-        line("reminders.which"),
+        lines(lines(line("tub.next"), *told, gap="\n") if coming else None, line("reminders.which")),
         (
             *(Option(what, line(f"reminders.{'on' if what in off else 'off'}.{what}")) for what in NAMES),
             Option("none", line("reminders.as_it_is")),
@@ -128,6 +134,16 @@ def which_reminders(start: Start) -> Flow:
         yield Record("set", ReminderAnswered.model_validate(answer))
     yield Say(line("reminders.set"))
     return None
+
+
+def _coming(live: Live, start: Start) -> Iterator[JsonValue]:
+    """The tasks to come and their days, soonest first."""
+    tub = live.known.tub
+    if tub is None:
+        return
+    dues = reminders_of(start.person, tub, live.known.dealer, live.journal, live.now)
+    for due in sorted(dues, key=lambda due: due.at):
+        yield [due.what, local_day(due.at, zone(start.person.zone)).isoformat()]
 
 
 def _not_mine(live: Live, start: Start) -> list[str]:

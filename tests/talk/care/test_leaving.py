@@ -85,7 +85,9 @@ def test_quiet_hours_are_set_in_a_few_answers_and_kept(world: World) -> None:
 
 def test_a_reminder_that_was_taken_off_can_be_put_back(world: World) -> None:
     ada = world.owner("Ada")
-    ada.says("reminders").taps("No more: test")
+    ada.says("reminders")
+    assert "test the water" in ada.text
+    ada.taps("No more: test")
     assert [(fact.what, fact.answer) for fact in world.facts("reminder")] == [("test", "not_mine")]
     ada.says("reminders").taps("Again: test")
     world.passes(days=1)

@@ -44,8 +44,7 @@ def test_a_case_of_slime_ends_with_the_change_of_water(world: World) -> None:
     ada.says("there are slimy flakes coming out of the jets")
     (case,) = world.facts("case")
     assert case.klass == "water"
-    ada.says("stop").says("start")
-    ada.taps_data("1r.t-ada.refill.done").taps("It's done already")
+    ada.says("change the water").taps("It's done already")
     assert [fact.case for fact in world.facts("cleared")] == [case.case]
 
 
