@@ -165,7 +165,7 @@ def test_without_a_volume_no_dose_is_named(world: World) -> None:
 
 def test_a_volume_told_on_the_way_is_kept(world: World) -> None:
     ada = world.owner("Ada", volume=None, sanitizer=None)
-    ada.says("fc 1 ph 7.4 ta 80").says("1300 litres").taps("chlorine")
+    ada.says("fc 1 ph 7.4 ta 80").taps("Chlorine").says("1300 litres")
     assert ada.last.dose
     assert ada.known.tub
     assert (ada.known.tub.volume, ada.known.tub.sanitizer) == (1300.0, "chlorine")

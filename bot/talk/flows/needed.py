@@ -10,8 +10,8 @@ import dosing
 from bot.model.fact import ReadingTaken
 from bot.model.tub import Tub
 from bot.schedule.journal import filled_at, known_to_dosing
-from bot.talk.flow import Ask, Change, Doing, Heard, Keep, Live, Option, Say, Start
-from bot.talk.understand import Doubt, volume
+from bot.talk.flow import Doing, Keep, Live, Say, Start
+from bot.talk.flows.about_tub import ask_volume_and_sanitizer
 from bot.talk.words import line
 from dosing import Said
 
@@ -19,43 +19,23 @@ Purpose = Literal["test", "startup", "shock"]
 
 
 def tub_for_dosing(start: Start, at: str) -> Generator[Doing, Any, Tub | None]:
-    """The tub with the volume and sanitizer that a dose needs, asked for where nobody has said."""
-    tub = start.tub
-    assert tub
+    """The tub with the volume and sanitizer that a dose needs, asked for where nobody has said; None without them."""
+    assert start.tub
     known = yield Keep(f"{at}known", lambda live: _profile(live, start))
-    assert isinstance(known, dict)
-    litres, sanitizer = known["volume"], known["sanitizer"]
-    if litres is None:
-        litres = yield Ask(
-            f"{at}volume",
-            line("round.volume"),
-            (Option("unknown", line("button.dont_know")),),
-            _reads_volume,
-            name="volume",
-        )
-        if litres == "unknown":
-            yield Say(line("round.no_volume"))
-            return None
-        yield Change(f"{at}set_volume", tub={"volume": float(str(litres))})
-    if sanitizer is None:
-        options = tuple(Option(name, line(f"sanitizer.{name}")) for name in ("chlorine", "bromine"))
-        sanitizer = yield Ask(f"{at}sanitizer", line("round.sanitizer"), options, name="sanitizer")
-        yield Change(f"{at}set_sanitizer", tub={"sanitizer": sanitizer})
-    return Tub.model_validate({**tub.model_dump(), "volume": float(str(litres)), "sanitizer": sanitizer})
+    tub = Tub.model_validate({**start.tub.model_dump(), **known})
+    tub = yield from ask_volume_and_sanitizer(tub, at, start.person.units, empty=False)
+    if tub.volume is None:
+        yield Say(line("round.no_volume"))
+    return tub if tub.volume is not None and tub.sanitizer is not None else None
 
 
 def _profile(live: Live, start: Start) -> JsonValue:
-    tub = live.known.tub or start.tub
-    assert tub
-    return {"volume": tub.volume, "sanitizer": tub.sanitizer}
-
-
-def _reads_volume(text: str) -> Heard | None:
-    match volume(text):
-        case None | Doubt():
-            return None
-        case litres:
-            return Heard(round(litres, 1))
+    """Volume and sanitizer by what is known now, or else by what was known when the flow began."""
+    known = {"volume": None, "sanitizer": None}
+    for tub in (start.tub, live.known.tub):
+        told = tub.model_dump(include=set(known)) if tub else {}
+        known.update({field: value for field, value in told.items() if value is not None})
+    return dict(known)
 
 
 def due_pads(at: str, purpose: Purpose, told: Mapping[str, Said]) -> Generator[Doing, Any, Sequence[str]]:
