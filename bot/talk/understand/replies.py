@@ -14,7 +14,7 @@ from bot.talk.understand.words import table
 
 CommandName = Literal[
     "test", "start", "back", "restart_flow", "cancel", "tub", "history", "pause", "stop", "erase", "help", "open",
-    "person", "fill", "soaked", "quiet", "units", "reminders",
+    "person", "fill", "refill", "soaked", "quiet", "units", "reminders", "settings",
     "language", "language:en", "language:es", "language:fr", "language:de", "language:it", "language:pt",
     "language:nl", "language:pl", "language:sv", "language:ru",
 ]  # fmt: skip
@@ -44,6 +44,7 @@ def _commands() -> Lexicon:
         "opens",
         "pool",
         "heat",
+        "changed",
     )
     return Lexicon(words["commands"], ordinary)
 
