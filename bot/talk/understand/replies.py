@@ -61,6 +61,11 @@ def _polite() -> Lexicon:
 
 
 @cache
+def _choosing() -> Lexicon:
+    return Lexicon({"choosing": table("replies")["choosing"]["words"]})
+
+
+@cache
 def _languages() -> Lexicon:
     return Lexicon(table("replies")["language_names"])
 
@@ -198,13 +203,17 @@ def _nearly(wanted: str, label: str) -> bool:
 
 
 def _place(text: str, labels: Sequence[str]) -> int | None:
-    """`2`, `the second`: only where no label is a number itself."""
+    """`2`, `the second one`: only where no label is a number itself, and where the text says nothing else: an article
+    that could be a one (`tengo un sarpullido`) chooses nothing.
+    """
     if any(any(c.isdigit() for c in label) for label in labels):
         return None
-    words = tokens(text)
+    words = [t for t in tokens(text) if t.kind != "mark"]
     ordinals = {w: i for i, group in enumerate(table("times")["ordinals"]["places"]) for w in group}
-    named = [ordinals[t.text] for t in words if t.text in ordinals]
-    found = numbers(words)
-    if not named and len(found) == 1 and len(words) <= 4:
-        named = [int(found[0].value) - 1] if found[0].value == int(found[0].value) else []
-    return named[0] if len(named) == 1 and 0 <= named[0] < len(labels) and len(words) <= 4 else None
+    named = [Hit(str(ordinals[t.text]), i, i + 1) for i, t in enumerate(words) if t.text in ordinals]
+    if not named:
+        named = [Hit(str(int(n.value) - 1), n.start, n.end) for n in numbers(words) if n.value == int(n.value)]
+    if len(named) != 1 or not _only_polite(words, [*named, *_choosing().hits(words)]):
+        return None
+    place = int(named[0].label)
+    return place if 0 <= place < len(labels) else None

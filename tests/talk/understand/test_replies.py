@@ -212,6 +212,14 @@ def test_what_is_neither_yes_nor_no_is_none(text: str) -> None:
         ("", ["A"], None),
         ("what", ["Yes", "No"], None),
         ("9", ["A", "B"], None),
+        ("the second option please", ["Done", "Stuck", "Back"], 1),
+        ("la segunda", ["Hecho", "Saltar"], 1),
+        ("numéro 2", ["Fait", "Retour"], 1),
+        ("one more thing", ["Yes", "No"], None),
+        ("tengo un sarpullido", ["Sí", "No"], None),
+        ("j'ai une question", ["Fait", "Retour"], None),
+        ("es la primera vez", ["Hecho", "Saltar"], None),
+        ("ich habe einen Ausschlag", ["Fertig", "Zurück"], None),
     ],
 )
 def test_the_button_that_is_meant_is_found_or_nothing(text: str, labels: list[str], expected: int | None) -> None:
