@@ -30,7 +30,8 @@ LARGE = 100_000
 LATIN_ENDS = "\u0250"
 _SHORTEST_FORGIVEN = 5
 _PREFIXES = re.compile(
-    r"^(i live |we live |living )?(in |near |close to |at |en |cerca de |à |a |pres de |bei |nahe |aus |from )+"
+    r"^(i live |we live |living |ich wohne |wir wohnen )?"
+    r"(in der nahe von |in der naehe von |near |close to |in |at |en |cerca de |à |a |pres de |bei |nahe |aus |from )+"
 )
 
 
