@@ -6,6 +6,7 @@ from datetime import time
 from functools import cache
 
 from bot.talk.understand.lexicon import Lexicon
+from bot.talk.understand.mentions import names_a_reading
 from bot.talk.understand.normalise import bare, normalise
 from bot.talk.understand.numerals import numbers
 from bot.talk.understand.tokens import Token, tokens
@@ -38,7 +39,7 @@ def clock(text: str) -> time | None:
         return time(0)
     if (match := _COMPACT.fullmatch(plain.strip())) is not None:
         return time(int(match[1]), int(match[2]))
-    return _spoken(words, labels)
+    return None if names_a_reading(words) else _spoken(words, labels)
 
 
 def clock_beside(words: Sequence[Token]) -> time | None:

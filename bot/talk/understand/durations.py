@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from bot.talk.understand.lexicon import Hit, Lexicon
+from bot.talk.understand.mentions import names_a_reading
 from bot.talk.understand.numerals import numbers
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
@@ -54,7 +55,7 @@ def duration(text: str) -> float | None:
     total = sum(span.minutes for span in found)
     if not found:
         bare_numbers = numbers(words)
-        if len(bare_numbers) != 1 or len(words) > 4 or bare_numbers[0].value < 0:
+        if len(bare_numbers) != 1 or len(words) > 4 or bare_numbers[0].value < 0 or names_a_reading(words):
             return None
         total = bare_numbers[0].value
     return total if 0 <= total <= _LONGEST else None

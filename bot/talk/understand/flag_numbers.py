@@ -32,18 +32,22 @@ def _too_hot(scanned: Scan) -> Iterator[_Found]:
         here = Hit("temperature", quantity.start, quantity.end)
         if (
             quantity.other_unit is None
-            and not _belongs(named, quantity)
+            and not _belongs(scanned, named, quantity)
             and _over(quantity)
             and _is_water_heat(scanned, quantity, here)
         ):
             yield 4, "over_40", (here,)
 
 
-def _belongs(named: list[Hit], quantity: Quantity) -> bool:
-    """Whether the number is beside the name of another reading (`ta 120`, `hardness 50`)."""
+def _belongs(scanned: Scan, named: list[Hit], quantity: Quantity) -> bool:
+    """Whether the number is beside the name of another reading (`ta 120`, `hardness 50`) that has none of its own."""
     if quantity.unit in {"celsius", "fahrenheit"}:
         return False
-    return any(0 <= quantity.start - n.end <= 3 or 0 <= n.start - quantity.end <= 1 for n in named)
+    return any(
+        (0 <= quantity.start - n.end <= 3 and all(t.kind != "number" for t in scanned.tokens[n.end : quantity.start]))
+        or 0 <= n.start - quantity.end <= 1
+        for n in named
+    )
 
 
 def _over(quantity: Quantity) -> bool:

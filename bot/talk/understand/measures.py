@@ -7,9 +7,11 @@ from functools import cache
 
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import Doubt
+from bot.talk.understand.mentions import names_a_reading
 from bot.talk.understand.numerals import Number, numbers
 from bot.talk.understand.quantities import quantities
 from bot.talk.understand.quantity import as_reading
+from bot.talk.understand.readings import readings
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 from dosing import Said
@@ -61,7 +63,8 @@ def volume(text: str) -> float | Doubt | None:
             return _in_litres(number, _LITRES[unit.label], text)
         if unit and unit.label == "gallon":
             return _gallons(number, words, text)
-    if len(found) == 1 and len(words) <= 6 and units.get(found[0].end) is None and found[0].value > 0:
+    bare = len(found) == 1 and len(words) <= 6 and units.get(found[0].end) is None and found[0].value > 0
+    if bare and not names_a_reading(words):
         return _in_litres(found[0], 1.0, text)
     return None
 
@@ -140,7 +143,11 @@ def _lengths(found: list[Number], units: dict[int, Hit]) -> list[float]:
 
 def temperature(text: str) -> float | None:
     """degC that a text speaks of; above 60 without a unit is Fahrenheit. None for none or an unclear one."""
-    for quantity in quantities(tokens(text)):
+    words = tokens(text)
+    if names_a_reading(words):
+        named = readings(text).values.get("temp")
+        return named.low if named and named.kind == "value" else None
+    for quantity in quantities(words):
         if quantity.other_unit is None:
             said = as_reading(quantity, "temp")
             return said.low if isinstance(said, Said) and said.kind == "value" else None
@@ -150,6 +157,8 @@ def temperature(text: str) -> float | None:
 def count(text: str) -> int | None:
     """How many people a text speaks of; `a few` is three. None where no number from 0 to 30 is said."""
     words = tokens(text)
+    if names_a_reading(words):
+        return None
     labels = {h.label for h in _people().longest(words)}
     found = [n.value for n in numbers(words) if not n.shy or len(words) <= 3]
     if found:

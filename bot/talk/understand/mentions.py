@@ -44,6 +44,11 @@ def names(tokens: Sequence[Token]) -> list[Hit]:
     return [_formula(tokens, hit) for hit in _names().longest(tokens) if hit.label != "product"]
 
 
+def names_a_reading(tokens: Sequence[Token]) -> bool:
+    """Whether a text speaks of a reading by its name, so that its bare number is no answer to anything else: `ph 8`."""
+    return any(hit.label not in {"total", "sanitizer", "temp"} for hit in names(tokens))
+
+
 def _formula(tokens: Sequence[Token], hit: Hit) -> Hit:
     """`Cl2 3` names Cl2 and says 3; `cl2` alone says 2."""
     after = [t.text for t in tokens[hit.end : hit.end + 2]]

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.talk.understand import Doubt, clock, count, day, duration, temperature, volume
+from bot.talk.understand import Doubt, clock, count, day, duration, readings, temperature, volume
 
 WEDNESDAY = date(2027, 3, 3)
 
@@ -193,3 +193,13 @@ def test_a_digital_time_is_itself(when: time) -> None:
 )
 def test_people_are_counted(text: str, people: int | None) -> None:
     assert count(text) == people
+
+
+@pytest.mark.parametrize("text", ["ph 8", "pH is 8", "chlorine 3", "hardness 10", "fc 3 please", "Chlor 3"])
+def test_a_reading_told_by_name_is_no_answer_to_another_question(text: str) -> None:
+    assert readings(text).values
+    assert [ask(text) for ask in (count, volume, temperature, duration, clock)] == [None] * 5
+
+
+def test_a_temperature_told_among_readings_is_found() -> None:
+    assert temperature("ta 80 temp 38") == 38.0
