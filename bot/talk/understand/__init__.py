@@ -15,13 +15,24 @@ from bot.talk.understand.measures import count, temperature, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
 from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option
-from bot.talk.understand.topics import REQUESTS, SYMPTOMS, Request, Symptom, requests, symptoms
+from bot.talk.understand.topics import (
+    QUESTIONS,
+    REQUESTS,
+    SYMPTOMS,
+    Question,
+    Request,
+    Symptom,
+    questions,
+    requests,
+    symptoms,
+)
 
 __all__ = [
     "COMMANDS",
     "MAX_CHARS",
     "OFF_THE_BOTTOM",
     "OFF_THE_TOP",
+    "QUESTIONS",
     "REQUESTS",
     "SYMPTOMS",
     "CommandName",
@@ -31,6 +42,7 @@ __all__ = [
     "EventKind",
     "Flag",
     "Heard",
+    "Question",
     "Request",
     "Role",
     "Symptom",
@@ -46,6 +58,7 @@ __all__ = [
     "normalise",
     "number",
     "option",
+    "questions",
     "readings",
     "requests",
     "symptoms",

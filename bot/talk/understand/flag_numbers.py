@@ -26,6 +26,12 @@ def by_numbers(text: str, scanned: Scan) -> Iterator[_Found]:
     yield from _chemistry(text, scanned)
 
 
+def sanitizer_is_read(text: str) -> bool:
+    """Whether a text tells a reading of sanitizer that is not next to nothing: then `low` and `month` speak of others."""
+    heard = readings(text).values
+    return any((heard[key].low or 0.0) >= 1.0 for key in ("fc", "br") if key in heard)
+
+
 def _too_hot(scanned: Scan) -> Iterator[_Found]:
     named = [n for n in names(scanned.tokens) if n.label not in {"temp", "total", "sanitizer"}]
     for quantity in quantities(scanned.tokens):

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Literal
 
 from bot.talk.understand.durations import spans
-from bot.talk.understand.flag_numbers import by_numbers
+from bot.talk.understand.flag_numbers import by_numbers, sanitizer_is_read
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.rules import matches, rules
 from bot.talk.understand.scan import Scan, scan
@@ -60,6 +60,8 @@ def flags(text: str) -> tuple[Flag, ...]:
 def _found(text: str, scanned: Scan) -> Iterator[tuple[int, str, tuple[Hit, ...]]]:
     for rule in rules("flag"):
         for hits in matches(scanned, rule):
+            if rule.name == "no_sanitizer" and sanitizer_is_read(text):
+                break
             yield rule.number, rule.name, hits
     yield from by_numbers(text, scanned)
 

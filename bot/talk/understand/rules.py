@@ -26,7 +26,7 @@ class Rule:
 
 
 @cache
-def rules(group: Literal["flag", "symptom", "request"]) -> tuple[Rule, ...]:
+def rules(group: Literal["flag", "symptom", "request", "question"]) -> tuple[Rule, ...]:
     """The rules of one group, as `words/rules.toml` lists them."""
     return tuple(_rule(row) for row in table("rules")[group])
 
