@@ -5,6 +5,7 @@ numbers, moments, days, volumes, temperatures, spans and lists of lines; each is
 written as the reader's language and units have it.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -26,6 +27,8 @@ from bot.model.zones import zone
 SOURCE = "en"
 LITRES_PER_US_GALLON = 3.785411784
 """NIST Handbook 44, appendix C."""
+_Y_BEFORE_I = re.compile(r" y (?=h?[ií](?![aeo]))", re.IGNORECASE)
+"""Where Spanish says `e` instead of `y`; CLDR's list patterns don't."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +161,8 @@ class Words:
             case Line():
                 return self.text(value)
             case tuple():
-                return format_list([self._value(part) for part in value], locale=self.locale)
+                listed = str(format_list([self._value(part) for part in value], locale=self.locale))
+                return _Y_BEFORE_I.sub(" e ", listed) if self.language == "es" else listed
             case Volume(litres):
                 gallons = self.units == "us"
                 said = round(litres / LITRES_PER_US_GALLON) if gallons else round(litres)
