@@ -5,12 +5,13 @@ clear it. Water not fit: no bathing, a case, and the corrective plan goes on at 
 without sanitizer.
 """
 
+from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
 from bot.schedule.journal import open_cases
 from bot.talk import stack
 from bot.talk.buttons import CaseButton, encode
-from bot.talk.cases import new_case, open_case, staff_of
+from bot.talk.cases import LASTING, new_case, open_case, staff_of
 from bot.talk.draft import Draft
 from bot.talk.understand import Flag, flags
 from bot.talk.words import Line, line, lines
@@ -28,15 +29,15 @@ def look_for_danger(draft: Draft, text: str) -> bool:
     return bool(found)
 
 
-def contacts(draft: Draft, flag: Flag) -> Line | None:
-    """Whom to call, as the dealer's country has it."""
-    known = draft.known.dealer.contacts
+def contacts_of(dealer: Dealer, number: int) -> Line | None:
+    """Whom to call about the red flag of that number, as the dealer's country has it."""
+    known = dealer.contacts
     parts: list[Line | None] = [line("contact.emergency", number=known.emergency or line("contact.emergency_unknown"))]
-    if flag.number in (6, 7):
+    if number in (6, 7):
         parts.append(line("contact.poison", number=known.poison or line("contact.poison_unknown")))
-    if flag.number in (8, 9, 10):
+    if number in (8, 9, 10):
         parts = [line("contact.health", number=known.health)] if known.health else []
-    if flag.number in (3, 4, 16, 18) and known.dealer:
+    if number in (3, 4, 16, 18) and known.dealer:
         parts = [line("contact.dealer", number=known.dealer)]
     return lines(*parts, gap="\n") if parts else None
 
@@ -49,7 +50,7 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
-            contacts(draft, first),
+            contacts_of(draft.known.dealer, first.number),
             line("danger.told" if told else "danger.call_dealer"),
         ),
         ((mistake,),) if draft.known.person else (),
@@ -70,7 +71,11 @@ def _water(draft: Draft, text: str, found: list[Flag]) -> None:
     if not draft.known.person or not draft.tub:
         draft.say(say, lane="alert")
         return
-    stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
+    lasting = next((flag.kind for flag in found if flag.kind in LASTING), None)
+    if lasting:
+        stack.begin(draft, "refill", {"why": lasting}, (say,))
+    else:
+        stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
 
 
 def _case(draft: Draft, text: str, klass: str, found: list[Flag]) -> CaseOpened:

@@ -147,7 +147,8 @@ class _Runner:
 
     def _keep(self, key: str, make: Callable[[Live], JsonValue]) -> JsonValue:
         if key not in self.given:
-            live = Live(self.draft.now, self.draft.known, self.draft.journal)
+            known = self.draft.known.model_copy(update={"tub": self.draft.tub, "person": self.draft.person})
+            live = Live(self.draft.now, known, self.draft.journal)
             try:
                 value = make(live)
             except Exception as error:

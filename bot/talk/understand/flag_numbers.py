@@ -27,7 +27,7 @@ def by_numbers(text: str, scanned: Scan) -> Iterator[_Found]:
 
 
 def sanitizer_is_read(text: str) -> bool:
-    """Whether a text tells a reading of sanitizer that is not next to nothing: then `low` and `month` speak of others."""
+    """Whether a text tells a sanitizer reading that is not next to nothing: `low` and `month` then speak of others."""
     heard = readings(text).values
     return any((heard[key].low or 0.0) >= 1.0 for key in ("fc", "br") if key in heard)
 
