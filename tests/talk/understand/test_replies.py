@@ -75,6 +75,12 @@ from bot.talk.understand import COMMANDS, agree, command, option
         ("refill", "fill"),
         ("we bathed", "soaked"),
         ("gebadet", "soaked"),
+        ("es wurde gebadet", "soaked"),
+        ("Wasser wechseln", "refill"),
+        ("change the water", "refill"),
+        ("Einstellungen", "settings"),
+        ("ich habe eine Frage an den Techniker", "person"),
+        ("bitte alle Daten löschen", "erase"),
         ("reminders", "reminders"),
     ],
 )
