@@ -2,8 +2,6 @@
 then free text. There is always an answer.
 """
 
-from bot.talk.freely import understand_freely
-
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger
@@ -12,9 +10,13 @@ from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderBu
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Ask, Heard
+from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option
 from bot.talk.words import line, verbatim
+
+BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language"})
+"""Commands that are obeyed before a person has agreed to what is kept."""
 
 
 def owner_step(draft: Draft) -> None:
@@ -51,16 +53,35 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         stack.resume(draft, (line("talk.edited"),))
         return
     wanted = command(wrote.text)
-    if wanted and commands.obey(draft, wanted):
+    if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
+        return
+    turn = None if stack.is_paused(draft) else stack.look(draft)
+    if turn and _heard(draft, turn, wrote.text):
         return
     if in_danger(draft.journal):
         draft.record(Noted(text=wrote.text))
         draft.say(line("danger.paused"))
-        return
-    turn = stack.look(draft)
-    if turn and _heard(draft, turn, wrote.text):
-        return
-    understand_freely(draft, wrote.text, turn)
+    elif _has_agreed(draft):
+        understand_freely(draft, wrote.text, turn)
+    else:
+        _ask_to_agree(draft)
+
+
+def _has_agreed(draft: Draft) -> bool:
+    return draft.person is not None and draft.person.agreed_at is not None
+
+
+def _may_ask_for(draft: Draft, name: str) -> bool:
+    """Whether a command is obeyed: before anybody agreed to what is kept, only those that keep nothing are."""
+    return _has_agreed(draft) or name.partition(":")[0] in BEFORE_CONSENT
+
+
+def _ask_to_agree(draft: Draft) -> None:
+    """Go back to the question that comes before all others, or ask it anew where it was closed."""
+    if stack.top(draft):
+        stack.resume(draft, (line("talk.not_understood"),))
+    else:
+        stack.begin(draft, "welcome")
 
 
 def _heard(draft: Draft, turn: Turn, text: str) -> bool:
@@ -105,7 +126,15 @@ def _option(draft: Draft, turn: Turn, text: str) -> int | None:
     if said is None:
         return None
     wanted = {"yes", "done", "ok"} if said else {"no"}
-    return next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
+    meant = next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
+    return meant if meant is not None or said else _other_than_yes(turn)
+
+
+def _other_than_yes(turn: Turn) -> int | None:
+    """What "no" means where a question has "yes" and one other answer, whatever that is called."""
+    places = {one.value: place for place, one in enumerate(turn.options) if not one.value.startswith("/")}
+    yes = places.pop("yes", None)
+    return next(iter(places.values())) if yes is not None and len(places) == 1 else None
 
 
 def _choose(draft: Draft, turn: Turn, place: int) -> None:
@@ -122,6 +151,8 @@ def _tapped(draft: Draft, data: str) -> None:
     match decode(data):
         case AnswerButton() as button:
             _tapped_answer(draft, button)
+        case CommandButton(name) if not _may_ask_for(draft, name):
+            _ask_to_agree(draft)
         case CommandButton(name) if commands.obey(draft, name):
             pass
         case ReminderButton(tub, what, answer):
@@ -133,7 +164,7 @@ def _tapped(draft: Draft, data: str) -> None:
 
 
 def _tapped_answer(draft: Draft, button: AnswerButton) -> None:
-    if in_danger(draft.journal):
+    if stack.is_paused(draft):
         draft.say(line("danger.paused"))
         return
     turn = stack.look(draft)
@@ -148,7 +179,7 @@ def _tapped_answer(draft: Draft, button: AnswerButton) -> None:
 
 
 def _answered(draft: Draft, name: str, value: str) -> None:
-    if in_danger(draft.journal):
+    if stack.is_paused(draft):
         draft.say(line("danger.paused"))
         return
     turn = stack.look(draft)
@@ -177,6 +208,8 @@ def _began(draft: Draft) -> None:
         draft.record(Resumed())
     if stack.top(draft):
         stack.resume(draft, (line("door.back_again", name=verbatim(draft.person.name)),))
+    elif not _has_agreed(draft):
+        stack.begin(draft, "welcome")
     else:
         commands.obey(draft, "help")
 
