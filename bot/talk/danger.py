@@ -13,6 +13,7 @@ from bot.talk import stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.cases import LASTING, new_case, open_case, staff_of
 from bot.talk.draft import Draft
+from bot.talk.tongues import offer_languages
 from bot.talk.understand import Flag, flags
 from bot.talk.words import Line, line, lines
 
@@ -52,6 +53,7 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
             line(f"flag.{first.kind}"),
             contacts_of(draft.known.dealer, first.number),
             line("danger.told" if told else "danger.call_dealer"),
+            offer_languages(draft, text),
         ),
         ((mistake,),) if draft.known.person else (),
         lane="alert",
@@ -66,14 +68,16 @@ def _water(draft: Draft, text: str, found: list[Flag]) -> None:
     standing = {reason for _, fact in open_cases(draft.journal) if fact.klass == "water" for reason in fact.reasons}
     if not {flag.kind for flag in found} <= standing:
         _case(draft, text, "water", found)
-    told = line("danger.told_water") if draft.known.staff else None
+    lasting = next((flag.kind for flag in found if flag.kind in LASTING), None)
+    told = line("danger.told_change" if lasting else "danger.told_water") if draft.known.staff else None
     say = lines(line(f"flag.{found[0].kind}"), told)
     if not draft.known.person or not draft.tub:
         draft.say(say, lane="alert")
         return
-    lasting = next((flag.kind for flag in found if flag.kind in LASTING), None)
     if lasting:
         stack.begin(draft, "refill", {"why": lasting}, (say,))
+    elif found[0].kind == "contaminated_source":
+        stack.begin(draft, "symptom", {"what": "bad_source", "text": text}, (say,))
     else:
         stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
 

@@ -127,12 +127,18 @@ def _readings(
         both = {**earlier.values, **heard.values}
         heard = replace(heard, values=both, method=heard.method or earlier.method)
         before = (*before, line("freely.corrected"))
-    args = {**told_json(heard), "at": draft.now.isoformat(), "after": next(iter(_symptoms(text)), None)}
+    args = {**told_json(heard), "at": draft.now.isoformat(), "after": _after(text)}
     flow, args = _by_volume(draft, text, told, "weekly_test", args)
     if flow == "which_volume":
         stack.begin(draft, flow, args, before)
     else:
         _then(draft, told, flow, args, (*before, *_filed_volume(draft, text)))
+
+
+def _after(text: str) -> str | None:
+    """The symptom for which more is said once the readings are in range; of air everything is said already."""
+    found = _symptoms(text)[:1]
+    return found[0] if found and found[0] != "air_bubbles" else None
 
 
 def _by_volume(

@@ -3,9 +3,16 @@
 Causes and their order: standards of public pools and spas on clarity and slime, the rest common practice.
 """
 
+import re
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from typing import Literal
+
+from bot.talk.understand import normalise
+from bot.talk.understand.normalise import bare
 
 Way = Literal["look", "test", "refill", "person", "danger", "end", "other"]
 """What an answer leads to: the usual causes and what to do; a test at once; a change of water; a person; a red flag;
@@ -101,9 +108,32 @@ GUIDES: Mapping[str, Guide] = {
     "error_code": Guide((Answer("flow", "look"), Answer("heat", "person"), Answer("unsure", "look")),
                         ("level", "filter", "air"), hours=3),
     "cover_lock": Guide((_danger("children", "cover_lock", 16), Answer("none", "look")), hours=24),
-    "bad_source": Guide((), (), hours=24),
+    "bad_source": Guide((), (), test=True, hours=24),
     "power_cut": Guide((Answer("frost", "person"), Answer("mild", "look")), (), hours=3),
     "bleached": Guide((), (), test=True, hours=24),
     "air_bubbles": Guide((), (), hours=24),
 }  # fmt: skip
 """By the symptom's code, as `understand.SYMPTOMS` has it."""
+_BELOW_ZERO = re.compile(r"(?<![\d.,-])-\s?\d{1,2}\b")
+
+
+@cache
+def _told() -> Mapping[str, Mapping[str, re.Pattern[str]]]:
+    table = tomllib.loads(files("bot.talk").joinpath("told.toml").read_text(encoding="utf-8"))
+    return {
+        what: {
+            answer: re.compile(r"(?<!\w)(?:" + "|".join(re.escape(words) for words in group) + r")(?!\w)")
+            for answer, group in answers.items()
+        }
+        for what, answers in table.items()
+    }
+
+
+def told_answer(what: str, text: str) -> Answer | None:
+    """The answer to a symptom's first question that the text gave already; None where it gave none, or several."""
+    plain = bare(normalise(text)).replace("'", "") + " "
+    keys = {key for key, words in _told().get(what, {}).items() if words.search(plain)}
+    if what == "power_cut" and _BELOW_ZERO.search(plain):
+        keys.add("frost")
+    found = [answer for answer in GUIDES[what].answers if answer.key in keys]
+    return found[0] if len(found) == 1 else None

@@ -16,7 +16,9 @@ from dosing import SUBSTANCES, limits_for
 
 MOST = 2
 """Answers in one message: more would not be read."""
-FIRST = ("all_in_at_once", "complaint", "household", "away", "cyanurate_days")
+MOST_LITRES = 20.0
+"""More is the tub, not a product (common practice)."""
+FIRST = ("all_in_at_once", "complaint", "household", "cyanurate_days")
 """Questions that are answered before others of the same text."""
 BROMINE_ONLY = frozenset({"bromine_and_chlorine", "changed_over"})
 _PART = re.compile(r"(\d[\d.,]*)\s*(?:l|lt|ltr|litres?|liters?|litros?|liter|gal|gallons?|galones|gallonen)\b")
@@ -30,7 +32,9 @@ def short_answers(draft: Draft, text: str) -> tuple[Line, ...]:
     bromine = draft.tub is not None and draft.tub.sanitizer == "bromine"
     asked = [code for code in questions(text) if bromine or code not in BROMINE_ONLY]
     asked.sort(key=lambda code: FIRST.index(code) if code in FIRST else len(FIRST))
-    lines = [_answer(draft, code, text) for code in asked if code != "away"]
+    if "away" in asked:
+        asked = [code for code in asked if code not in ("away", "bigger_shock", "guests")]
+    lines = [_answer(draft, code, text) for code in asked]
     return tuple(lines[:MOST])
 
 
@@ -80,6 +84,8 @@ def told_chlorine(draft: Draft, text: str) -> Line | None:
     for amount in amounts(tokens(text)):
         liquid = kit.holding(("sodium_hypochlorite",))
         granules = kit.holding(("sodium_dichlor", "calcium_hypochlorite"))
+        if amount.measure == "litre" and amount.count > MOST_LITRES:
+            continue
         if amount.measure in ("millilitre", "litre"):
             millilitres = amount.count * (1000.0 if amount.measure == "litre" else 1.0)
             if strength:

@@ -16,7 +16,7 @@ from bot.talk.causes import Cause, Signs, likely
 from bot.talk.danger import contacts_of
 from bot.talk.flow import Ask, Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Wait, flow
 from bot.talk.flows.hand_over import hand_over
-from bot.talk.guides import GUIDES, Answer, Guide, Way
+from bot.talk.guides import GUIDES, Answer, Guide, Way, told_answer
 from bot.talk.words import Line, Span, has, line, lines
 
 Talk = Generator[Doing, Any, Next | None]
@@ -27,7 +27,7 @@ CAUSES: TypeAdapter[tuple[Cause, ...]] = TypeAdapter(tuple[Cause, ...])
 def symptom(start: Start) -> Flow:
     """Args: `what`, the symptom's code; `text`, the owner's own words."""
     what = str(start.args["what"])
-    answer = yield from _first_question(what)
+    answer = told_answer(what, _words(start)) or (yield from _first_question(what))
     return (yield from WAYS[answer.way](start, what, answer))
 
 
@@ -117,11 +117,13 @@ def _new_water(start: Start, what: str, answer: Answer) -> Talk:
 def _look(start: Start, what: str, answer: Answer) -> Talk:
     """The likely causes and what to do; then look again."""
     guide = GUIDES[what]
-    kept = yield Keep("causes", lambda live: _causes(live, start, guide))
+    causes = CAUSES.validate_python((yield Keep("causes", lambda live: _causes(live, start, guide))))
+    old = any(cause.name == "old_water" and cause.seen for cause in causes)
     chosen = yield Ask(
         "next",
-        lines(_known_already(what, answer), _causes_line(kept), line(f"guide.{what}.do")),
+        lines(_known_already(what, answer) or _causes_line(causes), line(f"guide.{what}.do")),
         (
+            *((Option("refill", line("button.did.refill")),) if old else ()),
             *((Option("test", line("button.test")),) if guide.test else ()),
             Option("will", line("guide.will")),
             Option("person", line("button.person")),
@@ -130,6 +132,8 @@ def _look(start: Start, what: str, answer: Answer) -> Talk:
         columns=1,
     )
     match chosen:
+        case "refill":
+            return Next("refill", {"why": what})
         case "test":
             return Next("weekly_test", {"after": what})
         case "person":
@@ -150,8 +154,7 @@ def _causes(live: Live, start: Start, guide: Guide) -> JsonValue:
     return CAUSES.dump_python(likely(guide.causes, signs), mode="json")  # type: ignore[no-any-return]
 
 
-def _causes_line(kept: JsonValue) -> Line | None:
-    causes = CAUSES.validate_python(kept)
+def _causes_line(causes: tuple[Cause, ...]) -> Line | None:
     return line("guide.causes", causes=tuple(cause.line for cause in causes)) if causes else None
 
 
