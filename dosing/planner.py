@@ -88,7 +88,7 @@ def _made(job: Job) -> Plan:
     region = _sanitized(job, region, doses, asks, later)
     doses += by_label(job)
     steps = [*_settling(job, doses), *in_order(doses, job.volume, job.limits)]
-    if not steps and later:
+    if not steps and later and not asks:
         steps = [Step("wait", "wait", Why("bounds_hold_rest"), wait_minutes=24 * 60)]
     held = bool(later) or any("safe_part_only" in step.cautions for step in steps)
     if steps:
@@ -182,7 +182,7 @@ def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode],
         job.purpose,
         fresh_water=job.fresh_water,
         booked_hours=job.ledger.hours_since_sanitizer(),
-        next_dose_hours=0.0 if doses or later else job.ledger.hours_to_next_dose(limits.dose_hours),
+        next_dose_hours=0.0 if doses or later or known.asks else job.ledger.hours_to_next_dose(limits.dose_hours),
         limits=limits,
     )
     if wanted_now is None:
