@@ -18,7 +18,7 @@ Sanitizer = Literal["chlorine", "bromine"]
 _CHLORINE = frozenset({"fc", "cc", "tc"})
 _LEFT_FILL = frozenset(["of", "de", "for", "on", "the", "in", "free", "total", "is", ":", "=", ",", "ppm"])
 _OFF = {"off_top": OFF_THE_TOP, "off_bottom": OFF_THE_BOTTOM}
-_SAID_WITHOUT_NUMBER = frozenset({"off_top", "off_bottom", "colour"})
+_SAID_WITHOUT_NUMBER = frozenset({"off_top", "off_bottom", "colour", "unsure"})
 _BARE_UNIT_TEMPERATURE = frozenset({"celsius", "fahrenheit"})
 _ELSEWHERE = frozenset(
     [
@@ -220,7 +220,7 @@ class _Reader:
         hit = self.named[place]
         limit = self.named[place + 1].start if place + 1 < len(self.named) else len(self.words)
         said = self.gaps.first(_SAID_WITHOUT_NUMBER, hit.end, limit)
-        if said is None:
+        if said is None or said.label == "unsure":
             return
         if said.label == "colour":
             if not any(d.code == "colour" and d.key == key for d in self.doubts):
