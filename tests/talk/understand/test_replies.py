@@ -226,6 +226,18 @@ def test_what_is_neither_yes_nor_no_is_none(text: str) -> None:
         ("j'ai une question", ["Fait", "Retour"], None),
         ("es la primera vez", ["Hecho", "Saltar"], None),
         ("ich habe einen Ausschlag", ["Fertig", "Zurück"], None),
+        ("I have done it", ["Done", "Stuck"], 0),
+        ("ya lo he hecho", ["Hecho", "Saltar"], 0),
+        ("it is chlorine", ["Chlorine", "Bromine"], 0),
+        ("sí, por favor", ["Sí", "No"], 0),
+        ("not done yet", ["Done", "Stuck"], None),
+        ("todavía no lo he hecho", ["Hecho", "Saltar"], None),
+        ("ce n'est pas fait", ["Fait", "Retour"], None),
+        ("noch nicht erledigt", ["Erledigt", "Zurück"], None),
+        ("I write when it is done", ["Done", "Stuck"], None),
+        ("is it done?", ["Done", "Stuck"], None),
+        ("el spa no calienta", ["Sí", "No"], None),
+        ("dime si está bien", ["Sí", "No"], None),
     ],
 )
 def test_the_button_that_is_meant_is_found_or_nothing(text: str, labels: list[str], expected: int | None) -> None:
