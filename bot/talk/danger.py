@@ -13,6 +13,7 @@ from bot.talk import stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.cases import LASTING, new_case, open_case, staff_of
 from bot.talk.draft import Draft
+from bot.talk.emergency import contacts_in
 from bot.talk.tongues import offer_languages
 from bot.talk.understand import Flag, flags
 from bot.talk.words import Line, line, lines
@@ -30,9 +31,9 @@ def look_for_danger(draft: Draft, text: str) -> bool:
     return bool(found)
 
 
-def contacts_of(dealer: Dealer, number: int) -> Line | None:
-    """Whom to call about the red flag of that number, as the dealer's country has it."""
-    known = dealer.contacts
+def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
+    """Whom to call about the red flag of that number: the dealer's contacts, else those of the country of `zone`."""
+    known = contacts_in(zone, dealer.contacts)
     parts: list[Line | None] = [line("contact.emergency", number=known.emergency or line("contact.emergency_unknown"))]
     if number in (6, 7):
         parts.append(line("contact.poison", number=known.poison or line("contact.poison_unknown")))
@@ -51,7 +52,9 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
-            contacts_of(draft.known.dealer, first.number),
+            contacts_of(
+                draft.known.dealer, first.number, draft.person.zone if draft.person else draft.known.dealer.zone
+            ),
             line("danger.told" if told else "danger.call_dealer"),
             offer_languages(draft, text),
         ),

@@ -60,7 +60,7 @@ def _danger(start: Start, _: str, answer: Answer) -> Talk:
     yield Say(
         lines(
             line(f"flag.{answer.flag}"),
-            contacts_of(start.dealer, answer.number),
+            contacts_of(start.dealer, answer.number, start.person.zone),
             line("danger.told" if told else "danger.call_dealer"),
         )
     )
