@@ -177,6 +177,7 @@ def option(text: str, labels: Sequence[str]) -> int | None:
         if found:
             return found[0] if len(found) == 1 else None
     told = [i for i, label in enumerate(plain) if label and "?" not in text and _says(wanted, label)]
+    told = told or [i for i, label in enumerate(labels) if "?" not in text and _opens_with(text, label)]
     if told:
         return told[0] if len(told) == 1 else None
     return _place(text, plain)
@@ -214,6 +215,15 @@ def _says(wanted: str, label: str) -> bool:
     if agree(label) is False or len(label) <= 3:
         return _only_polite(rest, [])
     return not _taking_back().hits(rest, forgiving=False)
+
+
+def _opens_with(text: str, label: str) -> bool:
+    """`sí, se ve` for "Sí" and `no, nobody` for "No": what stands before a comma answers, whatever follows."""
+    head, mark, rest = text.partition(",")
+    said = agree(label)
+    if not mark or said is None or _plain(head) != _plain(label):
+        return False
+    return not said or not _taking_back().hits(tokens(rest), forgiving=False)
 
 
 def _nearly(wanted: str, label: str) -> bool:

@@ -238,6 +238,9 @@ def test_what_is_neither_yes_nor_no_is_none(text: str) -> None:
         ("is it done?", ["Done", "Stuck"], None),
         ("el spa no calienta", ["Sí", "No"], None),
         ("dime si está bien", ["Sí", "No"], None),
+        ("sí, se ve", ["Sí", "No"], 0),
+        ("no, no se ve", ["Sí", "No"], 1),
+        ("yes, but not the floor", ["Yes", "No"], None),
     ],
 )
 def test_the_button_that_is_meant_is_found_or_nothing(text: str, labels: list[str], expected: int | None) -> None:
