@@ -19,9 +19,9 @@ from bot.talk.poured import poured
 from bot.talk.questions import blend, blend_line, short_answers, told_chlorine
 from bot.talk.tongues import offer_languages
 from bot.talk.turn import Turn
-from bot.talk.understand import Doubt, Heard, questions, readings, requests, symptoms, volume
+from bot.talk.understand import Doubt, Heard, courtesy, questions, readings, requests, symptoms, volume
 from bot.talk.understand.events import EventHeard, events
-from bot.talk.words import Line, Volume, line, lines
+from bot.talk.words import Line, Volume, line, lines, verbatim
 
 SAME_TEST = timedelta(minutes=60)
 """Numbers told so soon after others are the same test, read again."""
@@ -69,7 +69,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     elif said:
         _answer(draft, turn, said)
     else:
-        _unknown(draft, turn)
+        _unknown(draft, turn, text)
 
 
 def _optional(said: Line | None) -> tuple[Line, ...]:
@@ -241,8 +241,14 @@ def _symptom_lines(found: list[str]) -> tuple[Line, ...]:
     return tuple(line(f"symptom.short.{code}") for code in found[:1])
 
 
-def _unknown(draft: Draft, turn: Turn | None) -> None:
-    if turn:
+def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
+    if not turn and draft.person and draft.person.standing == "stopped":
+        draft.say(line("stop.done"))
+    elif (polite := courtesy(text)) is not None:
+        name = draft.person.name if draft.person else ""
+        hello = line("freely.hello", name=verbatim(name)) if name else line("freely.hello_you")
+        _answer(draft, turn, (hello if polite == "hello" else line("freely.thanks"),))
+    elif turn:
         stack.resume(draft, (line("talk.not_understood"),))
     else:
         draft.say(line("freely.unknown"), care_menu(draft))

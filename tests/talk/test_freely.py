@@ -163,3 +163,26 @@ def test_readings_told_with_what_was_done_lead_on_to_the_test(world: World) -> N
     assert "Understood: free chlorine 3, pH 8.4, and alkalinity 180." in texts(ada.new)
     assert [fact.grams for fact in world.facts("addition")] == [30.0]
     assert world.facts("plan")
+
+
+def test_a_greeting_and_thanks_are_answered_as_such(world: World) -> None:
+    ada = world.owner("Ada")
+    assert ada.says("hi there").text == "Hello Ada."
+    assert "Test the water" in ada.buttons
+    assert ada.says("thanks!").text == "You're welcome."
+    ada.says("test").says("hello")
+    assert ada.text.startswith("Hello Ada.")
+    assert ada.last.asks == "soaks"
+
+
+def test_a_reading_told_when_bathers_are_asked_for_is_a_reading(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("test").says("ph 8")
+    assert not world.facts("soak")
+    assert "pH 8" in ada.text
+
+
+def test_whoever_stopped_and_writes_again_is_told_how_to_come_back(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("stop").says("hello?")
+    assert "“start”" in ada.text
