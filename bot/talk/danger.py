@@ -52,9 +52,7 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
-            contacts_of(
-                draft.known.dealer, first.number, draft.person.zone if draft.person else draft.known.dealer.zone
-            ),
+            contacts_of(draft.known.dealer, first.number, (draft.person or draft.known.dealer).zone),
             line("danger.told" if told else "danger.call_dealer"),
             offer_languages(draft, text),
         ),
