@@ -29,6 +29,8 @@ _ENDS = np.array(list(product((0.0, 1.0), repeat=4)))
 _CYANURATE_PER_ALKALINITY = 2.2
 """mg/L of cyanurate that a mg/L of alkalinity can belong to at most (0.39 each, less a little carbonate)."""
 _GRID = 13
+_NEAR = 1e-5
+"""Of ln {H+}: what a plan can tell is a thousand times more."""
 _SLACK = np.array([0.01, 0.01, 0.2, 0.2, 0.01, 0.01])
 """What still counts as not farther, for the six excesses: less than the computation itself can tell from the field."""
 
@@ -64,7 +66,7 @@ def _totals(water: Mapping[str, Interval]) -> Totals:
 def _solved(totals: Totals, known: Known, value: Array, guess: Array | None = None) -> Equilibrium:
     if known == "ph":
         guess = -LN10 * value
-    return solve(totals, known, value, np.full_like(value, -7.5 * LN10) if guess is None else guess)
+    return solve(totals, known, value, np.full_like(value, -7.5 * LN10) if guess is None else guess, _NEAR)
 
 
 @dataclass(frozen=True)
