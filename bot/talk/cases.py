@@ -72,7 +72,7 @@ def card(draft: Draft, fact: CaseOpened) -> Line:
         else None,
         *(
             line("case.tested", at=entry.at, values=reading_line(test))
-            for entry, test in facts(draft.journal, ReadingTaken)[-3:]
+            for entry, test in facts(draft.journal, ReadingTaken, lambda fact: not fact.source)[-3:]
         ),
         *(
             line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))

@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from functools import cache
+from typing import Literal
 
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import Doubt
@@ -33,6 +34,11 @@ _WHOSE = {
     "uk": "imperial",
     "british": "imperial",
 }
+_METRIC = {
+    *("litre", "cubic", "metre", "centimetre", "celsius", "centigrade", "c"),
+    *("metric", "metrico", "metrica", "metricas", "metrique", "metriques", "metrisch", "metrische", "metrischen"),
+}
+_US = {"us", "gallon", "foot", "inch", "fahrenheit", "f", "american", "ounces", "usa"}
 _METRES = {"metre": 1.0, "centimetre": 0.01, "foot": 0.3048, "inch": 0.0254}
 
 
@@ -67,6 +73,14 @@ def volume(text: str) -> float | Doubt | None:
     if bare and not names_a_reading(words):
         return _in_litres(found[0], 1.0, text)
     return None
+
+
+def unit_system(text: str) -> Literal["metric", "us"] | None:
+    """Which system of units a text names (`litres`, `metric`, `gallons`, `Fahrenheit`); None for neither or both."""
+    words = tokens(text)
+    labels = {hit.label for hit in _units().hits(words)} | {token.text for token in words}
+    metric, us = bool(labels & _METRIC), bool(labels & _US)
+    return None if metric == us else "metric" if metric else "us"
 
 
 def _gallons(number: Number, words: Sequence[Token], text: str) -> float | Doubt:
