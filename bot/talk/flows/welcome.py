@@ -168,7 +168,7 @@ def _kit(start: Start, tub: Tub) -> Generator[Doing, Any, None]:
         options = tuple(Option(name, product_name(name)) for name in names if name not in lacking)
         done = (Option("done", line("welcome.kit.done")), BACK) if lacking else (BACK,)
         text = line("welcome.kit.lacks" if not lacking else "welcome.kit.lacks_more")
-        one = yield Ask(f"kit.lacks.{len(lacking)}", text, (*options, *done), name="lacks")
+        one = yield Ask(f"kit.lacks.{len(lacking)}", text, (*options, *done), name="lacks", columns=1)
         if one == "done":
             break
         lacking.append(str(one))
