@@ -15,7 +15,7 @@ from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, Doub
 from bot.talk.understand.measures import count, temperature, unit_system, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
-from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option
+from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option, unsure
 from bot.talk.understand.topics import (
     QUESTIONS,
     REQUESTS,
@@ -67,5 +67,6 @@ __all__ = [
     "symptoms",
     "temperature",
     "unit_system",
+    "unsure",
     "volume",
 ]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Literal
 
+from bot.talk.understand.durations import spans
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import Doubt
 from bot.talk.understand.mentions import names_a_reading
@@ -174,7 +175,9 @@ def count(text: str) -> int | None:
     if names_a_reading(words):
         return None
     labels = {h.label for h in _people().longest(words)}
-    found = [n.value for n in numbers(words) if not n.shy or len(words) <= 3]
+    times = [range(s.start, s.end) for s in spans(words)]
+    meant = [n for n in numbers(words) if not any(n.start in time for time in times)]
+    found = [n.value for n in meant if not n.shy or len(words) <= 3]
     if found:
         whole = [int(v) for v in found if v == int(v) and 0 <= v <= 30]
         return max(whole) if whole and len(whole) == len(found) else None
