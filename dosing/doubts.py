@@ -90,16 +90,22 @@ def _sanitizer_rise(known: Known, ledger: Ledger, read: Interval, mark: _Mark) -
 
 
 def _jumps(known: Known, ledger: Ledger, mark: _Mark) -> None:
-    """What only doses and new water can move has moved without them."""
+    """What only doses and new water can move has moved without them. Of three readings, two that agree are believed."""
     for key, slack in _JUMP.items():
         read, booked = known.read.get(key), ledger.carry(key)
         if read is None or booked is None or not any(key in r.values for r in ledger.readings):
             continue
-        if max(read.low - booked.high, booked.low - read.high) > slack:
+        earlier = ledger.without_newest(key).carry(key)
+        if _apart(read, booked) > slack and (earlier is None or _apart(read, earlier) > slack):
             numbers = {"read": read.likely, "expected_low": booked.low, "expected_high": booked.high}
             lose = (key, "ph") if key == "ta" else (key,)
             mark("change_impossible", key, lose, "second_test", **numbers)
     _ph_fall(known, ledger, mark)
+
+
+def _apart(one: Interval, other: Interval) -> float:
+    """The gap between two intervals; negative where they overlap."""
+    return max(one.low - other.high, other.low - one.high)
 
 
 def _ph_fall(known: Known, ledger: Ledger, mark: _Mark) -> None:

@@ -140,6 +140,11 @@ class Ledger:
         recent = [a for a in self.additions if a.hours_ago <= within_hours and a.substances.get(OXIDISER, 0.0) > 0]
         return (recent[-1].hours_ago, sum(a.substances[OXIDISER] for a in recent)) if recent else None
 
+    def without_newest(self, key: str) -> Ledger:
+        """The same history as if the newest reading of `key` had not been taken."""
+        newest = next((event for event in reversed(self.readings) if key in event.values), None)
+        return Ledger(tuple(event for event in self.events if event is not newest), self.volume, self.scale)
+
     def carry(self, key: str) -> Interval | None:
         """Where a conserved key ("ta", "ch", "cya", "borate") is now by past readings and doses; None if unknown."""
         state: Interval | None = None

@@ -122,6 +122,14 @@ def test_alkalinity_that_moves_without_a_dose_is_not_believed():
     assert "second_test" in made.asks
 
 
+@pytest.mark.parametrize(("second", "believed"), [(100, True), (80, True), (180, True), (0, False)])
+def test_of_three_readings_the_two_that_agree_are_believed(second, believed):
+    history = (read(24, fc=4, ph=7.4, ta=90), read(1, fc=4, ph=7.4, ta=180))
+    assert ("change_impossible", "ta") in doubts(planned(reading_of(fc=4, ph=7.4, ta=180), *history[:1]))
+    made = planned(reading_of(fc=4, ph=7.4, ta=second), *history)
+    assert (("change_impossible", "ta") not in doubts(made)) == believed
+
+
 def test_chlorine_that_rises_by_more_than_went_in_is_not_believed():
     made = planned(reading_of(fc=10, ph=7.4, ta=80), read(24, fc=1))
     assert ("change_impossible", "fc") in doubts(made)
