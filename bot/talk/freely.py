@@ -13,6 +13,7 @@ from bot.talk.cases import new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import told_json
+from bot.talk.guides import told_answer
 from bot.talk.names import product_name
 from bot.talk.overview import care_menu
 from bot.talk.poured import poured
@@ -55,7 +56,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         args: dict[str, JsonValue] = {"what": "bleached", "text": text}
         _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text))))
     elif (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
-        _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found)))
+        _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found, text)))
     elif not told and _correct_amount(draft, text):
         return
     elif "away" in questions(text) and not turn:
@@ -238,9 +239,17 @@ def _symptoms(text: str) -> list[str]:
     return sorted(found, key=lambda code: URGENT.index(code) if code in URGENT else len(URGENT))
 
 
-def _symptom_lines(found: list[str]) -> tuple[Line, ...]:
+def _symptom_lines(found: list[str], text: str) -> tuple[Line, ...]:
     """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence."""
-    return tuple(line(f"symptom.short.{code}") for code in found[:1])
+    if not found:
+        return ()
+    metals = found[0] == "brown" or (found[0] == "green" and not _grown(text))
+    return (line(f"symptom.short.{found[0]}"), *((line("answer.binder"),) if metals else ()))
+
+
+def _grown(text: str) -> bool:
+    answer = told_answer("green", text)
+    return answer is not None and answer.key == "hazy"
 
 
 def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
