@@ -13,7 +13,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Literal
 
-from dosing.arrows import ACIDS, BROMIDES, CARBONATES, OXIDISER, Effect, effect
+from dosing.arrows import ACIDS, ALKALIES, BROMIDES, CARBONATES, OXIDISER, Effect, effect
 from dosing.history import Addition, Past, Refill, Soak
 from dosing.readings import PHYSICAL, Interval, Reading, Scale
 
@@ -204,7 +204,8 @@ class Ledger:
         tests = [r for r in (*self.readings, now) if key in r.values]
         count, direction = 0, 0.0
         for earlier, later in reversed(list(pairwise(tests))):
-            between = [a for a in self.additions if later.hours_ago <= a.hours_ago <= earlier.hours_ago]
+            since = min(earlier.hours_ago, later.hours_ago + _TELLS_WITHIN[key])
+            between = [a for a in self.additions if later.hours_ago <= a.hours_ago <= since]
             push = sum(_push(key, a) for a in between)
             if earlier.values[key] != later.values[key] or push == 0 or push * direction < 0:
                 break
@@ -212,12 +213,17 @@ class Ledger:
         return count
 
 
+_TELLS_WITHIN = {"fc": 12.0, "br": 12.0, "ph": 48.0, "ta": 72.0, "ch": 72.0}
+"""Hours after a dose in which a pad still shows it; later, use and drift may have undone it (common practice)."""
+
+
 def _push(key: str, addition: Addition) -> float:
     """Which way an addition pushes a key on purpose: its sign counts, not its size."""
-    if key == "ph":
-        return sum(grams * ((name in CARBONATES) - (name in ACIDS)) for name, grams in addition.substances.items())
+    if key in ("ph", "ta"):
+        raises = CARBONATES if key == "ph" else ALKALIES
+        return sum(grams * ((name in raises) - (name in ACIDS)) for name, grams in addition.substances.items())
     done = effect(addition.substances)
-    return {"ta": done.alkalinity_spent, "fc": done.chlorine, "br": done.as_bromine, "ch": done.hardness}[key]
+    return {"fc": done.chlorine, "br": done.as_bromine, "ch": done.hardness}[key]
 
 
 def _drifted(key: str, state: Interval, hours: float) -> Interval:

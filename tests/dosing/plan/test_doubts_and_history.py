@@ -108,6 +108,24 @@ def test_the_same_pad_after_three_corrective_doses_stops_everything():
     assert made.steps == ()
 
 
+@pytest.mark.parametrize("grams", [{"sodium_dichlor": 10.0}, {"sodium_hypochlorite": 6.0}])
+def test_a_dose_every_week_is_a_routine_and_no_dose_without_effect(grams):
+    history = []
+    for weeks in (5, 4, 3, 2, 1):
+        history += [read(168.0 * weeks, fc=1, ph=7.4, ta=80), Addition(grams, 168.0 * weeks - 0.5)]
+    made = planned(reading_of(fc=1, ph=7.4, ta=80), *history)
+    assert made.status == "plan"
+    assert not [doubt for doubt in made.doubts if doubt.code == "no_response"]
+
+
+def test_chlorine_is_no_corrective_dose_for_alkalinity():
+    history = []
+    for hours, fc in ((3, 0.5), (2, 1), (1, 1)):
+        history += [read(hours, fc=fc, ph=7.8, ta=120), Addition({"sodium_dichlor": 10.0}, hours - 0.1)]
+    made = planned(reading_of(fc=3, ph=7.4, ta=120), *history)
+    assert not [doubt for doubt in made.doubts if doubt.code == "no_response"]
+
+
 def test_two_corrective_doses_without_effect_do_not_stop():
     history = []
     for hours in (40, 20):
