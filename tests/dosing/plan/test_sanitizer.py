@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dosing import DEFAULT_KIT, Addition, Kit, Product, Reading, Said, plan
+from dosing.arrows import effect
 from tests.dosing.plan.waters import reading_of, total_grams
 
 
@@ -181,3 +182,10 @@ def test_a_plan_that_ends_in_a_retest_anyway_leaves_three_to_it():
 def test_bromine_at_four_is_fine():
     tested = Reading({"br": Said.value(5), "ph": Said.value(7.4), "ta": Said.value(80)}, "drops", 168.0)
     assert planned("bromine", br=4, ph=7.4, ta=80, history=[tested]).status == "fine"
+
+
+def test_a_bromine_donor_is_counted_as_bromine_and_never_twice():
+    donor = effect({"bcdmh": 1.0})
+    assert donor.chlorine == 0
+    assert donor.bromine == pytest.approx(2 * 159.808 / 241.48, rel=0.002)
+    assert effect({"sodium_dichlor": 1.0}).bromine == 0
