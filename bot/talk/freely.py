@@ -5,10 +5,13 @@ from datetime import timedelta
 
 from pydantic import JsonValue
 
-from bot.model.fact import Added, Corrected, Entry, ReadingTaken
+from bot.model.fact import Added, CaseSaid, Corrected, Entry, ReadingTaken
+from bot.model.message import Button
+from bot.schedule.cases import lately_closed
 from bot.schedule.journal import facts, last
 from bot.talk import stack
 from bot.talk.amounts import mass
+from bot.talk.cases import back_button
 from bot.talk.draft import Draft
 from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import told_json
@@ -50,7 +53,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     elif said:
         _answer(draft, turn, said)
     else:
-        _unknown(draft, turn)
+        _unknown(draft, text, turn)
 
 
 def _answer(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
@@ -140,8 +143,15 @@ def _symptom_lines(text: str) -> tuple[Line, ...]:
     return tuple(line(f"symptom.short.{code}") for code in _symptoms(text)[:1])
 
 
-def _unknown(draft: Draft, turn: Turn | None) -> None:
+def _unknown(draft: Draft, text: str, turn: Turn | None) -> None:
+    """Nothing that is known. Soon after a case was closed it may be about that: it is kept there, and asked."""
+    lately = lately_closed(draft.journal, draft.person.key, draft.now) if draft.person else None
     if turn:
         stack.resume(draft, (line("talk.not_understood"),))
+    elif lately:
+        draft.record(CaseSaid(case=lately.fact.case, side="owner", text=text[:4096]))
+        label, data = back_button(lately.fact.case)
+        again = Button(label=draft.words.text(label), data=data)
+        draft.say(line("case.is_it_back"), ((again,), *care_menu(draft)))
     else:
         draft.say(line("freely.unknown"), care_menu(draft))

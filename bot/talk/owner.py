@@ -2,16 +2,15 @@
 then free text. There is always an answer.
 """
 
-from bot.talk.freely import understand_freely
-
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger
-from bot.talk import commands, reminders, stack
+from bot.talk import cases, commands, relay, reminders, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Ask, Heard
+from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option
 from bot.talk.words import line, verbatim
@@ -33,6 +32,7 @@ def owner_step(draft: Draft) -> None:
         case Fell() as fell:
             _fell(draft, fell)
         case Blocked():
+            relay.owner_left(draft)
             draft.change_person(standing="blocked")
         case Unblocked():
             draft.change_person(standing="active")
@@ -43,24 +43,32 @@ def owner_step(draft: Draft) -> None:
 def _wrote(draft: Draft, wrote: Wrote) -> None:
     if look_for_danger(draft, wrote.text):
         return
-    if wrote.forwarded:
-        draft.record(Noted(text=wrote.text))
-        stack.resume(draft, (line("talk.forwarded"),))
-        return
-    if wrote.edited:
-        stack.resume(draft, (line("talk.edited"),))
+    if wrote.forwarded or wrote.edited:
+        _not_fresh(draft, wrote)
         return
     wanted = command(wrote.text)
     if wanted and commands.obey(draft, wanted):
         return
-    if in_danger(draft.journal):
+    danger = in_danger(draft.journal)
+    turn = None if danger else stack.look(draft)
+    if (turn and _heard(draft, turn, wrote.text)) or relay.pass_on(draft, wrote.text):
+        return
+    if danger:
         draft.record(Noted(text=wrote.text))
         draft.say(line("danger.paused"))
+    else:
+        understand_freely(draft, wrote.text, turn)
+
+
+def _not_fresh(draft: Draft, wrote: Wrote) -> None:
+    """What was written elsewhere, or changed afterwards, answers nothing; a person may read it all the same."""
+    if relay.pass_on(draft, wrote.text, edited=wrote.edited):
         return
-    turn = stack.look(draft)
-    if turn and _heard(draft, turn, wrote.text):
-        return
-    understand_freely(draft, wrote.text, turn)
+    if wrote.forwarded:
+        draft.record(Noted(text=wrote.text))
+        stack.resume(draft, (line("talk.forwarded"),))
+    else:
+        stack.resume(draft, (line("talk.edited"),))
 
 
 def _heard(draft: Draft, turn: Turn, text: str) -> bool:
@@ -128,6 +136,10 @@ def _tapped(draft: Draft, data: str) -> None:
             reminders.answered(draft, tub, what, answer)
         case CaseButton(case, "mistake"):
             misunderstood(draft, case)
+        case CaseButton(case, "back"):
+            cases.came_back(draft, case)
+        case CaseButton(case, "helped"):
+            cases.helped(draft, case)
         case _:
             stack.resume(draft, (line("talk.old_button"),))
 
@@ -165,7 +177,8 @@ def _answered(draft: Draft, name: str, value: str) -> None:
 def _sent(draft: Draft, sent: Sent) -> None:
     what = sent.files[0].what if sent.files else "other"
     draft.record(Noted(text=f"[{what}] {sent.caption}".strip()))
-    if sent.caption and look_for_danger(draft, sent.caption):
+    flagged = bool(sent.caption) and look_for_danger(draft, sent.caption)
+    if relay.pass_on(draft, sent.caption, sent.files, quietly=flagged) or flagged:
         return
     stack.resume(draft, (line(f"sent.{what}"),))
 
@@ -182,6 +195,9 @@ def _began(draft: Draft) -> None:
 
 
 def _fell(draft: Draft, fell: Fell) -> None:
+    if fell.due.startswith("k."):
+        cases.look(draft, fell)
+        return
     opened = next((flow for flow in draft.conversation.flows if flow.waits_for == fell.due), None)
     if opened is None:
         reminders.fell(draft, fell)
