@@ -1,5 +1,6 @@
 """The wiring: the one place that knows every room."""
 
+import threading
 from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
@@ -9,12 +10,18 @@ from bot.run.house import House
 from bot.run.pace import Pace
 from bot.store.contract import Store
 from bot.store.sqlite import SqliteStore
+from bot.talk import places
 from bot.talk.step import apologise, step
 
 
 def open_store(database: Path) -> Store:
     """The store at that place, not opened yet."""
     return SqliteStore(database)
+
+
+def warm_up() -> None:
+    """Read on a thread of its own what takes seconds to read, so that nobody in a chat waits for it."""
+    threading.Thread(target=places.learn, name="warming up", daemon=True).start()
 
 
 def build_house(

@@ -6,6 +6,7 @@ an arrow that only takes DIC away. One arrow, or two, reach an aim; the cheapest
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -30,6 +31,8 @@ _PARTS = 20
 _AIR_COST = 0.8
 _CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
+_WORTH = 0.05
+"""A smaller share of a dose than this is not worth a step: the bounds, not the dose, are what there is to solve."""
 _SECOND_HALF = 4.0
 """g per 1,000 L: a smaller dose of acid is not halved."""
 
@@ -147,12 +150,20 @@ def _raise(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
         if at_high <= now + sum(arrow.dic * amount for arrow, amount in mix) <= at_low
     ]
     pool = [*arrows(kit), AIR]
-    plans += [(_cost(mix), mix) for pair in combinations(pool, 2) if (mix := _exact(pair, need_ta, at_aim - now))]
+    pairs = (pair for pair in combinations(pool, 2) if not _undone(*pair))
+    plans += [(_cost(mix), mix) for pair in pairs if (mix := _exact(pair, need_ta, at_aim - now))]
     if not plans:
-        arrow = min(ups, key=lambda it: it.dic / it.alkalinity)
-        asks: tuple[AskCode, ...] = ("product_acid",)
+        arrow = max(ups, key=lambda it: it.dic / it.alkalinity)
+        ash_alone = arrow.product is not None and arrow.product.main in CARBONATES
+        asks: tuple[AskCode, ...] = ("product_alkalinity",) if ash_alone else ("product_acid",)
         return replace(_doses(region, ((arrow, need_ta / arrow.alkalinity),), want, limits), asks=asks)
     return _doses(region, min(plans, key=lambda plan: plan[0])[1], want, limits)
+
+
+def _undone(one: Arrow, two: Arrow) -> bool:
+    """Soda ash and acid: what the one does to pH the other takes back, and both run far past it in between."""
+    mains = {arrow.product.main for arrow in (one, two) if arrow.product is not None}
+    return bool(mains & CARBONATES and mains & ACIDS)
 
 
 def _exact(pair: tuple[Arrow, Arrow], ta: float, dic: float) -> Mix:
@@ -226,7 +237,8 @@ def _lower(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
     whole = max(0.0, (want.aim - float(best.alkalinity[0])) / acid.alkalinity)
     floor = limits.ph_aim if want.ph < 0 else limits.ph_fine[0]
     amount = min(whole, best.amount_to_ph(effect(acid.product.substances), floor))
-    done = _doses(region, ((acid, amount),), want, limits)
+    turns: Mix = ((acid, amount), (AIR, 1.0)) if amount < whole else ((acid, amount),)
+    done = _doses(region, turns, want, limits)
     given = sum(dose.rate for dose in done.doses if dose.kind == "acid")
     return replace(done, rest=((acid.product, whole - given),) if whole > given else ())
 
@@ -257,9 +269,18 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
         assert arrow.product is not None
         steps = limits.acid_steps_a_plan if arrow.alkalinity < 0 else 1
         most = min(most, steps * _cap(arrow.product, limits) / amount) if amount > 0 else most
-    safe, after = region.safely(_total(products), region, limits, most)
+    bases = [(arrow, amount) for arrow, amount in products if arrow.alkalinity > 0]
+    allowed = _until_acid(region, bases, limits, most) if len(bases) < len(products) else most
+    safe, after = region.safely(_total(products), region, limits, allowed)
+    if safe < _WORTH * most:
+        safe, after = 0.0, region
     given = [(arrow, amount * safe) for arrow, amount in products if amount * safe > 0]
-    doses = [dose for arrow, amount in given for dose in _portions(arrow, amount, want, region, limits, safe < 1.0)]
+    met = region.dosed(_total(bases).times(safe)) if bases else region
+    doses = [
+        dose
+        for arrow, amount in given
+        for dose in _portions(arrow, amount, want, region if arrow.alkalinity > 0 else met, limits, safe < 1.0)
+    ]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
     if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
         minutes, aired = after.aired_to_ph(limits.ph_aim, region, limits)
@@ -268,6 +289,16 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
             doses.append(Dose("aerate", "air", why, minutes=minutes))
             after = aired
     return Balance(tuple(doses), after, tuple(rest))
+
+
+def _until_acid(region: Region, bases: Sequence[tuple[Arrow, float]], limits: Limits, most: float) -> float:
+    """The share of bases that may stand in the water for the quarter of an hour until the acid follows.
+
+    The most likely pH holds its bounds in between; corners and scale, which takes longer, count at the end.
+    """
+    likely = region.likely
+    share, _ = likely.safely(_total(bases), likely, replace(limits, saturation_bound=math.inf), most)
+    return share
 
 
 def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits: Limits, partial: bool) -> list[Dose]:

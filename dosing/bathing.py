@@ -18,6 +18,7 @@ _WITHHOLD: tuple[DoubtCode, ...] = (
     "change_impossible",
     "pair_impossible",
     "no_response",
+    "free_above_total",
 )
 
 

@@ -77,7 +77,7 @@ def _hardness(known: Known, region: Region, fill: dict[str, Interval], limits: L
         ch is None
         or not right
         or ch.likely <= limits.hardness_fine[1]
-        or float(region.alkalinity[0]) > limits.alkalinity_fine[1]
+        or known.read["ta"].likely > limits.alkalinity_fine[1]
     ):
         return None
     index = float(region.saturation_index[0])

@@ -71,8 +71,8 @@ def understand(
     _hardness(found, doubts)
     if temperature is not None and "temp" not in found:
         found["temp"] = Interval(temperature, temperature)
-    water, assumed = _water(found, ledger)
     _soaked(found, reading, ledger, limits)
+    water, assumed = _water(found, ledger)
     asks: list[AskCode] = []
     if system is not None and ("br" if system == "bromine" else "fc") not in found:
         asks.append("br" if system == "bromine" else "fc")
@@ -80,6 +80,8 @@ def understand(
         asks.append("ph")
     if "ta" not in found and not _within(found.get("ph"), limits.ph_fine):
         asks.append("ta")
+    if any(doubt.code == "free_above_total" for doubt in doubts):
+        asks.append("second_test")
     return Known(system, found, water, cc, tuple(doubts), tuple(asks), assumed)
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from statistics import median
 from typing import Literal
 
 from dosing.arrows import ACIDS, BROMIDES, CARBONATES, OXIDISER, Effect, effect
@@ -22,6 +23,8 @@ DOSE_NOISE = 0.15
 # Down and up in mg/L a day, with top-up, splash and oxidant use that nobody wrote down (common practice).
 _DRIFT = {"ta": (6.0, 4.0), "ch": (2.0, 3.0), "cya": (1.0, 0.2), "borate": (0.5, 0.1)}
 _CHLORINE_HALF_LIFE_HOURS = 12.0
+_ROUTINE_HOURS = 14 * 24.0
+_SITTING_HOURS = 6.0
 
 Trend = Literal["steady", "climbing", "bouncing"]
 
@@ -98,6 +101,24 @@ class Ledger:
             if any(found[key].low >= 1.0 for key in ("fc", "br") if key in found):
                 hours.append(reading.hours_ago)
         return min(hours, default=None)
+
+    def hours_to_next_dose(self, at_most: float) -> float:
+        """Hours until sanitizer is due again by the last fortnight's routine; `at_most` without one, or long overdue.
+
+        Doses of one sitting count once; a routine takes three. Nil, so that nothing is forecast, for a tub of which no
+        day is known yet, and within a sitting: the retest of a dose shows what it did, what the water uses up is seen
+        at the next test, and nobody chases a pad twice in an hour.
+        """
+        doses = [a.hours_ago for a in self.additions if a.hours_ago <= _ROUTINE_HOURS and self.rise(a).sanitizes]
+        known = [*doses, *(reading.hours_ago for reading in self.readings)]
+        if max(known, default=0.0) < at_most or min(doses, default=math.inf) <= _SITTING_HOURS:
+            return 0.0
+        sittings = [hours for before, hours in pairwise([math.inf, *doses]) if before - hours > _SITTING_HOURS]
+        if len(sittings) < 3:
+            return at_most
+        usual = median(before - hours for before, hours in pairwise(sittings))
+        due = usual - doses[-1]
+        return min(max(due, 0.0), at_most) if due > -usual else at_most
 
     def used_by_bathers(self, within_hours: float, grams_per_hour: float) -> float:
         """mg/L of chlorine that bathers of the last so many hours have used up; 0 while the volume is unknown."""

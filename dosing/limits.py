@@ -41,6 +41,10 @@ class Limits:
     chlorine_shock: float = 10.0
     combined_fine: float = 0.5
     combined_bathing: float = 1.0
+    chlorine_loss: float = 0.15
+    """Per day, of what there is: a sound covered tub at rest (common practice; bathers come on top)."""
+    dose_hours: float = 24.0
+    """So soon a tub in use is dosed again, or looked at, where its own routine does not say (common practice)."""
     none_below: float = 0.5
     """Less sanitizer than this, for nobody knows how long, counts as none."""
     unsanitised_after_hours: float = 48.0

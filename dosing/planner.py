@@ -85,10 +85,10 @@ def _made(job: Job) -> Plan:
     asks = list(balanced.asks)
     later = [expected_later(job, product, rate) for product, rate in balanced.rest]
     region = harden(job, region, balanced, doses, asks, later)
-    region = _sanitized(job, region, doses, asks)
+    region = _sanitized(job, region, doses, asks, later)
     doses += by_label(job)
     steps = [*_settling(job, doses), *in_order(doses, job.volume, job.limits)]
-    if not steps and later:
+    if not steps and later and not asks:
         steps = [Step("wait", "wait", Why("bounds_hold_rest"), wait_minutes=24 * 60)]
     held = bool(later) or any("safe_part_only" in step.cautions for step in steps)
     if steps:
@@ -174,10 +174,17 @@ def _settling(job: Job, doses: Sequence[Dose]) -> list[Step]:
     return [Step("settle", "wait", why, wait_minutes=minutes, cautions=("nobody_in_water",))] if minutes > 0 else []
 
 
-def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode]) -> Region:
+def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode], later: Sequence[Later]) -> Region:
     known, limits = job.known, job.limits
-    wanted_now = need(known, job.region, job.purpose, fresh_water=job.fresh_water,
-                      booked_hours=job.ledger.hours_since_sanitizer(), limits=limits)  # fmt: skip
+    wanted_now = need(
+        known,
+        job.region,
+        job.purpose,
+        fresh_water=job.fresh_water,
+        booked_hours=job.ledger.hours_since_sanitizer(),
+        next_dose_hours=0.0 if doses or later or known.asks else job.ledger.hours_to_next_dose(limits.dose_hours),
+        limits=limits,
+    )
     if wanted_now is None:
         return region
     bank = job.ledger.bromide_grams() / job.volume * 1000.0

@@ -29,6 +29,8 @@ _ENDS = np.array(list(product((0.0, 1.0), repeat=4)))
 _CYANURATE_PER_ALKALINITY = 2.2
 """mg/L of cyanurate that a mg/L of alkalinity can belong to at most (0.39 each, less a little carbonate)."""
 _GRID = 13
+_NEAR = 1e-5
+"""Of ln {H+}: what a plan can tell is a thousand times more."""
 _SLACK = np.array([0.01, 0.01, 0.2, 0.2, 0.01, 0.01])
 """What still counts as not farther, for the six excesses: less than the computation itself can tell from the field."""
 
@@ -64,7 +66,7 @@ def _totals(water: Mapping[str, Interval]) -> Totals:
 def _solved(totals: Totals, known: Known, value: Array, guess: Array | None = None) -> Equilibrium:
     if known == "ph":
         guess = -LN10 * value
-    return solve(totals, known, value, np.full_like(value, -7.5 * LN10) if guess is None else guess)
+    return solve(totals, known, value, np.full_like(value, -7.5 * LN10) if guess is None else guess, _NEAR)
 
 
 @dataclass(frozen=True)
@@ -261,8 +263,8 @@ class Region:
     def aired_to_ph(self, ph: float, before: Region, limits: Limits) -> tuple[int, Region]:
         """Minutes of jets with air that bring the most likely water to a pH, and the region after them.
 
-        Fewer where a fast tub would overshoot, 0 where the fewest would. At constant alkalinity the pressure of carbon
-        dioxide falls tenfold per unit of pH.
+        Fewer where a fast tub would overshoot or scale; 0 where even the fewest would take pH too far. At constant
+        alkalinity the pressure of carbon dioxide falls tenfold per unit of pH.
         """
         now, shortest, longest = float(self.pco2[0]), *limits.air_minutes
         target = now * 10.0 ** (float(self.ph[0]) - ph)
@@ -272,11 +274,14 @@ class Region:
         tried = np.arange(shortest, min(longest, max(shortest, round(hours * 6.0) * 10)) + 1, 10)
         size = self.total_dic.size
         many = self._repeated(len(tried)).aired(np.repeat(tried, size) / 60.0, limits, float(self.ph[0]))
-        beyond = many.excess(limits)[1].reshape(len(tried), -1)
-        fits = np.flatnonzero(np.all(beyond <= before.excess(limits)[1] + _SLACK[1], axis=1))
-        if not fits.size:
+        upper = [1, 5]
+        beyond = many.excess(limits)[upper].reshape(len(upper), len(tried), -1)
+        fits = beyond <= before.excess(limits)[upper][:, None, :] + _SLACK[upper][:, None, None]
+        ph_fits, both_fit = (np.flatnonzero(np.all(rows, axis=-1)) for rows in (fits[0], fits.all(axis=0)))
+        if not ph_fits.size:
             return 0, self
-        return int(tried[fits[-1]]), many.rows(slice(fits[-1] * size, (fits[-1] + 1) * size))
+        at = int(both_fit[-1]) if both_fit.size else 0
+        return int(tried[at]), many.rows(slice(at * size, (at + 1) * size))
 
     def mixed(self, fill: Region, share: float) -> Region:
         """The region with this share of it changed for fill water, water by water."""

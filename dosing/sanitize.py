@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -38,9 +39,19 @@ class Sanitized:
 
 
 def need(
-    known: Known, region: Region, purpose: str, *, fresh_water: bool, booked_hours: float | None, limits: Limits
+    known: Known,
+    region: Region,
+    purpose: str,
+    *,
+    fresh_water: bool,
+    booked_hours: float | None,
+    next_dose_hours: float,
+    limits: Limits,
 ) -> Need | None:
-    """What the sanitizer reading asks for; None where it is in its band (or above)."""
+    """What the sanitizer reading asks for; None where it is in its band (or above) and stays there until it is due.
+
+    `booked_hours` since sanitizer was last known to be there; `next_dose_hours` until somebody doses or tests again.
+    """
     read = known.read.get(known.key)
     if read is None:
         return None
@@ -62,6 +73,8 @@ def need(
         found, numbers["cc"] = ("combined_chlorine", shock), round(known.cc.likely, 2)
     elif _share_below(read, fine) > 0.5:
         found = "sanitizer_low", aim
+    elif not bromine and (then := _at_next_dose(read, next_dose_hours, limits)) < fine - _LEAST:
+        found, numbers["forecast"] = ("sanitizer_low", aim), round(then, 2)
     elif weak is not None:
         found, numbers["cya"] = ("active_chlorine_low", weak), round(known.water["cya"].likely, 1)
     if found is None or found[1] - read.likely <= _LEAST:
@@ -74,6 +87,17 @@ def _share_below(read: Interval, bound: float) -> float:
     if bound <= read.likely:
         return 0.5 * max(0.0, bound - read.low) / max(read.likely - read.low, 1e-9)
     return 0.5 + 0.5 * min(1.0, (bound - read.likely) / max(read.high - read.likely, 1e-9))
+
+
+def _at_next_dose(read: Interval, hours: float, limits: Limits) -> float:
+    """Free chlorine left when it is next dosed.
+
+    3 to 5 is what the test should find, and below 3 nobody bathes. What stands at 3 now is below it by tomorrow even in
+    a tub at rest: where the tub's own past says that nobody doses until then it is topped up at once; where a dose is
+    due within hours, or nothing is known of the tub's ways, 3 is fine. Bathers are not forecast: what they use is
+    replaced after each soak.
+    """
+    return read.likely * math.exp(-limits.chlorine_loss * hours / 24.0)
 
 
 def _weak(known: Known, region: Region, read: Interval, limits: Limits) -> float | None:

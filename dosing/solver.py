@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
-from dosing.activity import activity_coefficients, debye_hueckel
+from dosing.activity import DebyeHueckel, activity_coefficients, debye_hueckel
 from dosing.arrays import Array
 from dosing.carbonate import TRACE, Carbon, Free, Known, share_carbonate
 from dosing.massaction import Constants, between_concentrations, constants_at
@@ -45,10 +46,11 @@ class Equilibrium(NamedTuple):
     solids: Array
 
 
-def solve(totals: Totals, known: Known, value: Array, ln_proton: Array) -> Equilibrium:
+def solve(totals: Totals, known: Known, value: Array, ln_proton: Array, near: float = STEP) -> Equilibrium:
     """Solve for the rest where the pH, the DIC [mol/kg] or the pressure of CO2 [atm] is `known`.
 
     `ln_proton` is the pH where that is known (and `value` unused), else where the search begins. Shapes (n,) or (1,).
+    `near` is how little a last pass may move ln {H+} and ln I.
     Raises ArithmeticError for a water that does not settle; none that a hot tub could hold is one.
     """
     size = max(array.size for array in (*totals, value, ln_proton) if array is not None)
@@ -58,6 +60,7 @@ def solve(totals: Totals, known: Known, value: Array, ln_proton: Array) -> Equil
             known,
             _cut(value, start),
             _cut(ln_proton, start),
+            near,
         )
         for start in range(0, max(size, 1), BLOCK)
     ]
@@ -71,8 +74,20 @@ def _cut(array: Array, start: int) -> Array:
     return array if array.size == 1 else array[start : start + BLOCK]
 
 
-def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array) -> Equilibrium:
-    thermodynamic, debye = constants_at(totals.kelvin), debye_hueckel(totals.kelvin)
+def _at(kelvin: Array) -> tuple[Constants, DebyeHueckel]:
+    """The constants of these temperatures; of a single one, whoever asks for it, they are computed once."""
+    first = float(kelvin[0])
+    return _at_one(first) if bool(np.all(kelvin == first)) else (constants_at(kelvin), debye_hueckel(kelvin))
+
+
+@lru_cache(maxsize=64)
+def _at_one(kelvin: float) -> tuple[Constants, DebyeHueckel]:
+    alone = np.array([kelvin])
+    return constants_at(alone), debye_hueckel(alone)
+
+
+def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array, near: float) -> Equilibrium:
+    thermodynamic, debye = _at(totals.kelvin)
     rings = bool(np.any(totals.cyanurate > 0.0))
     totals = totals._replace(
         calcium=totals.calcium + TRACE, cyanurate=totals.cyanurate + TRACE, chlorine=totals.chlorine + TRACE
@@ -107,7 +122,7 @@ def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array) -
             ln_proton = ln_proton + step
             proton = np.exp(ln_proton)
             moved = max(moved, float(np.max(np.abs(step))))
-        if moved < STEP:
+        if moved < near:
             return _result(ln_proton, k, totals, carbon, strength, strong, weak)
     raise ArithmeticError("the equilibrium of this water was not found: it is too far from any that a hot tub holds")
 

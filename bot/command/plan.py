@@ -113,7 +113,7 @@ def in_words(made: Plan) -> str:
     """The plan for a person at a terminal."""
     lines = [*_readings(made), *_doubts(made), *_escalation(made), *_asks(made)]
     if made.status == "fine":
-        lines.append("The water is in range: nothing needs to go in.")
+        lines.append(("The water is in range: n" if made.bathing.allowed else "N") + "othing needs to go in.")
     if made.status == "withheld":
         lines.append("No dose is given here.")
     for number, step in enumerate(made.steps, 1):

@@ -7,7 +7,7 @@ import logging
 import sys
 from collections.abc import Sequence
 
-from bot.app import build_house, open_store
+from bot.app import build_house, open_store, warm_up
 from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
 from bot.command.dealer import read_dealer
@@ -64,6 +64,7 @@ async def serve(settings: Settings, token: str) -> int:
     await store.close()
     channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu())
     house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
+    warm_up()
     with stop_on_signals() as stop:
         watch = asyncio.create_task(_watch(channel, stop), name="watch")
         await house.serve(WallClock(), stop)

@@ -30,6 +30,7 @@ from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
 from bot.model.zones import zone
 from bot.run.clock import VirtualClock
+from bot.talk.understand import language
 
 HOUSE = "house"
 NAME_OF_HOUSE = "Tidewell Tubs"
@@ -106,6 +107,7 @@ class Stage:
         self._names.add(name)
         if part in ("dealer", "tech"):
             self._staff.add(name)
+        await self._tell_entries()
 
     async def _cast_dealer(self, name: str, traits: Mapping[str, str]) -> None:
         refuse_unknown(traits, DEALER_TRAITS)
@@ -191,6 +193,7 @@ class Stage:
         await self._write(name, moment, history_fact(what, self._tubs[name].kit or self.dealer.kit))
         if name not in self._invites:
             self._fresh.add(name)
+        await self._tell_entries()
 
     def _at(self, moment: datetime) -> datetime:
         return moment if moment.tzinfo else moment.replace(tzinfo=self.zone)
@@ -211,11 +214,13 @@ class Stage:
     # -- what happens
 
     async def says(self, name: str, text: str) -> None:
-        """Somebody writes. The first words of an invited person, and `/start` by anybody, open the chat."""
+        """Somebody writes. The first words of an invited person, and `/start` by anybody, open the chat,
+        in the language that they are written in, as a phone would tell it.
+        """
         self._known(name)
         invite = self._invites.pop(name, None)
         opens = invite is not None or text.split() == ["/start"]
-        await self._arrive(name, Began(invite=invite) if opens else Wrote(text=text))
+        await self._arrive(name, Began(invite=invite) if opens else Wrote(text=text), language(text) if opens else None)
 
     async def taps(self, name: str, label: str) -> None:
         """Somebody taps a button."""
@@ -263,9 +268,9 @@ class Stage:
         if name not in self._names:
             raise BadLine(f"nobody called {name} takes part; cast them first, as in `cast owner {name} volume=1300L`")
 
-    async def _arrive(self, name: str, event: Event) -> None:
+    async def _arrive(self, name: str, event: Event, spoken: str | None = None) -> None:
         await self._wake()
-        await self._put(name, event)
+        await self._put(name, event, spoken)
         await self._settle()
 
     async def _wake(self) -> None:
@@ -276,11 +281,19 @@ class Stage:
             self._fresh.clear()
             await self._settle()
 
-    async def _put(self, name: str, event: Event) -> None:
+    async def _put(self, name: str, event: Event, spoken: str | None = None) -> None:
         address = Address(channel=REHEARSAL, chat=name)
         at = self.clock.now()
         await self._house.engine.receive(
-            Arrival(dealer=HOUSE, address=address, update=self._next_update(), at=at, event=event, name=name)
+            Arrival(
+                dealer=HOUSE,
+                address=address,
+                update=self._next_update(),
+                at=at,
+                event=event,
+                name=name,
+                language=spoken,
+            )
         )
 
     async def _settle(self) -> None:

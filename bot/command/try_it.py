@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from importlib.resources import files
 from pathlib import Path
 
-from bot.app import build_house, open_store
+from bot.app import build_house, open_store, warm_up
 from bot.channels.terminal import CHAT, TERMINAL, TerminalChannel
 from bot.command.dealer import DEMO
 from bot.command.invite import new_invite
@@ -103,6 +103,7 @@ async def _talk(database: Path, *, new: bool) -> int:
     )
     house = build_house(store, {TERMINAL: channel}, every=timedelta(seconds=1), paces={TERMINAL: AT_ONCE})
     print(WELCOME.format(owner=OWNER, dealer=dealer.name))
+    warm_up()
     skipping = asyncio.create_task(_skip(house, store, clock, skips))
     try:
         await house.serve(clock, stop)

@@ -34,7 +34,7 @@ WHYS: Mapping[str, str] = {
     "ph_high": "pH is {ph:g}, the aim is {aim:g}",
     "hardness_low": "hardness is {ch:g}, the aim is {aim:g}",
     "hardness_high": "hardness is {ch:g} and the water would scale (index {saturation_index:g})",
-    "sanitizer_low": "the sanitizer is below its band; the aim is {aim:g} mg/L",
+    "sanitizer_low": "the sanitizer is low, or will be before it is due again; the aim is {aim:g} mg/L",
     "active_chlorine_low": "cyanuric acid ({cya:g} mg/L) holds chlorine back; the aim is {aim:g} mg/L",
     "no_sanitizer": "warm water has stood without sanitizer; it is brought to {aim:g} mg/L and held",
     "combined_chlorine": "combined chlorine is {cc:g} mg/L; it is oxidised at {aim:g} mg/L",

@@ -27,6 +27,9 @@ FLOW_OF = {
 }
 """Commands that begin a conversation of their own."""
 
+GO_ON = frozenset({"fill", "startup", "refill"})
+"""Commands that go on with their conversation where it is open: hours went into it. "Start over" begins it anew."""
+
 DOSES = frozenset({"weekly_test", "start_up", "refill"})
 """Flows that may end in a dose: closed while a danger is open."""
 
@@ -37,9 +40,7 @@ MENU = ("test", "tub", "history", "bathed", "pause", "person", "help", "stop")
 
 def menu() -> dict[str, list[tuple[str, str]]]:
     """What an app's menu shows, by language: each command and what it does in a few words."""
-    return {
-        language: [(name, Words(language).text(line(f"menu.{name}"))) for name in MENU] for language in languages()
-    }
+    return {language: [(name, Words(language).text(line(f"menu.{name}"))) for name in MENU] for language in languages()}
 
 
 def obey(draft: Draft, name: str) -> bool:
@@ -51,6 +52,8 @@ def obey(draft: Draft, name: str) -> bool:
             draft.say(line("danger.paused"))
         elif name == "test" and _is_dosing(draft):
             stack.resume(draft, (line("test.under_way"),))
+        elif name in GO_ON and stack.take_up(draft, FLOW_OF[name]):
+            stack.resume(draft, (line("talk.where_we_were"),))
         else:
             stack.begin(draft, FLOW_OF[name])
         return True

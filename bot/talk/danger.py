@@ -5,14 +5,17 @@ clear it. Water not fit: no bathing, a case, and the corrective plan goes on at 
 without sanitizer.
 """
 
+from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
 from bot.schedule.journal import open_cases
 from bot.talk import card, stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import story_here
-from bot.talk.cases import audience, new_case, open_case
+from bot.talk.cases import LASTING, audience, new_case, open_case
 from bot.talk.draft import Draft
+from bot.talk.emergency import contacts_in
+from bot.talk.tongues import offer_languages
 from bot.talk.understand import Flag, flags
 from bot.talk.words import Line, line, lines
 
@@ -29,15 +32,15 @@ def look_for_danger(draft: Draft, text: str) -> bool:
     return bool(found)
 
 
-def contacts(draft: Draft, flag: Flag) -> Line | None:
-    """Whom to call, as the dealer's country has it."""
-    known = draft.known.dealer.contacts
+def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
+    """Whom to call about the red flag of that number: the dealer's contacts, else those of the country of `zone`."""
+    known = contacts_in(zone, dealer.contacts)
     parts: list[Line | None] = [line("contact.emergency", number=known.emergency or line("contact.emergency_unknown"))]
-    if flag.number in (6, 7):
+    if number in (6, 7):
         parts.append(line("contact.poison", number=known.poison or line("contact.poison_unknown")))
-    if flag.number in (8, 9, 10):
+    if number in (8, 9, 10):
         parts = [line("contact.health", number=known.health)] if known.health else []
-    if flag.number in (3, 4, 16, 18) and known.dealer:
+    if number in (3, 4, 16, 18) and known.dealer:
         parts = [line("contact.dealer", number=known.dealer)]
     return lines(*parts, gap="\n") if parts else None
 
@@ -50,8 +53,9 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
-            contacts(draft, first),
+            contacts_of(draft.known.dealer, first.number, (draft.person or draft.known.dealer).zone),
             line("danger.told" if told else "danger.call_dealer"),
+            offer_languages(draft, text),
         ),
         ((mistake,),) if draft.known.person else (),
         lane="alert",
@@ -66,12 +70,18 @@ def _water(draft: Draft, text: str, found: list[Flag]) -> None:
     standing = {reason for _, fact in open_cases(draft.journal) if fact.klass == "water" for reason in fact.reasons}
     if not {flag.kind for flag in found} <= standing:
         _case(draft, text, "water", found)
-    told = line("danger.told_water") if draft.known.staff else None
+    lasting = next((flag.kind for flag in found if flag.kind in LASTING), None)
+    told = line("danger.told_change" if lasting else "danger.told_water") if draft.known.staff else None
     say = lines(line(f"flag.{found[0].kind}"), told)
     if not draft.known.person or not draft.tub:
         draft.say(say, lane="alert")
         return
-    stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
+    if lasting:
+        stack.begin(draft, "refill", {"why": lasting}, (say,))
+    elif found[0].kind == "contaminated_source":
+        stack.begin(draft, "symptom", {"what": "bad_source", "text": text}, (say,))
+    else:
+        stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
 
 
 def _case(draft: Draft, text: str, klass: str, found: list[Flag]) -> CaseOpened:

@@ -5,55 +5,100 @@ from datetime import timedelta
 
 from pydantic import JsonValue
 
-from bot.model.fact import Added, CaseSaid, Corrected, Entry, ReadingTaken
+from bot.model.fact import Added, CaseOpened, CaseSaid, Corrected, Entry, ReadingTaken
 from bot.model.message import Button
 from bot.schedule.cases import lately_closed
-from bot.schedule.journal import facts, last
+from bot.schedule.journal import facts, last, open_cases
 from bot.talk import stack
 from bot.talk.amounts import mass
-from bot.talk.cases import back_button
+from bot.talk.cases import back_button, new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import told_json
 from bot.talk.names import product_name
 from bot.talk.overview import care_menu
 from bot.talk.poured import poured
+from bot.talk.questions import blend, blend_line, short_answers, told_chlorine
+from bot.talk.tongues import offer_languages
 from bot.talk.turn import Turn
-from bot.talk.understand import Heard, readings, requests, symptoms
+from bot.talk.understand import Doubt, Heard, courtesy, questions, readings, requests, symptoms, volume
 from bot.talk.understand.events import EventHeard, events
-from bot.talk.words import Line, line, lines
+from bot.talk.words import Line, Volume, line, lines, verbatim
 
 SAME_TEST = timedelta(minutes=60)
 """Numbers told so soon after others are the same test, read again."""
 NOT_HERE = frozenset({"bypass_protection", "wiring", "medical", "other_owner_data", "internals", "pool_not_tub"})
 """Requests after which nothing else in the text is acted on."""
-URGENT = ("slime", "green", "brown", "rash", "eyes")
+HANDED_ON = frozenset({"bypass_protection", "wiring", "pool_not_tub", "complaint"})
+"""What a person of the dealer's hears of at once."""
+URGENT = ("bleached", "air_bubbles", "power_cut", "slime", "green", "brown", "rash", "eyes", "error_code", "no_flow")
 """Symptoms that are answered before others of the same text."""
+SAME_VOLUME = 0.03
+"""Litres so close together are one volume, rounded differently (common practice)."""
+NEW_WATER = frozenset({"drained", "refilled", "topped_up"})
 
 
 def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     """Answer a text that was nothing else. Never silent."""
     asked_for = requests(text)
-    said = tuple(line(f"request.{code}", dealer=draft.known.dealer.name) for code in asked_for)
+    said = (*_optional(offer_languages(draft, text)), *(_request_line(draft, code) for code in asked_for))
+    if HANDED_ON & {*asked_for, *questions(text)}:
+        _hand_on(draft, text, tuple(code for code in (*asked_for, *questions(text)) if code in HANDED_ON))
     if NOT_HERE & set(asked_for):
         _answer(draft, turn, said)
         return
+    mixture = blend(text)
+    answers = short_answers(draft, text) if mixture is None else (blend_line(draft, mixture),)
+    said = (*said, *answers)
     told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
-    heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
-    if (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
-        _readings(draft, turn, heard, told, (*said, *_symptom_lines(text)))
+    heard = _without_source(readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None), mixture)
+    found = _symptoms(text)
+    if "bleached" in found and not turn and draft.tub:
+        args: dict[str, JsonValue] = {"what": "bleached", "text": text}
+        _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text))))
+    elif (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
+        _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found)))
     elif not told and _correct_amount(draft, text):
         return
-    elif (found := _symptoms(text)) and not turn:
+    elif "away" in questions(text) and not turn:
+        stack.begin(draft, "pause", {}, (*said, line("answer.away")))
+    elif found and not turn:
         stack.begin(draft, "symptom", {"what": found[0], "text": text}, said)
     elif found:
-        stack.resume(draft, (*said, line(f"symptom.{found[0]}")))
-    elif told and draft.tub:
+        stack.resume(draft, (*said, line(f"guide.{found[0]}.do")))
+    elif told and draft.tub and not mixture:
         stack.begin(draft, "log_event", {"events": EVENTS.dump_python(told, mode="json")}, said)
     elif said:
         _answer(draft, turn, said)
     else:
-        _unknown(draft, text, turn)
+        _unknown(draft, turn, text)
+
+
+def _optional(said: Line | None) -> tuple[Line, ...]:
+    return () if said is None else (said,)
+
+
+def _request_line(draft: Draft, code: str) -> Line:
+    return line(f"request.{code}", dealer=draft.known.dealer.name)
+
+
+def _hand_on(draft: Draft, text: str, reasons: tuple[str, ...]) -> None:
+    """Open a question for the dealer's people, once for each kind."""
+    named = tuple(f"asked_{code}" for code in dict.fromkeys(reasons))
+    standing = {reason for _, fact in open_cases(draft.journal) for reason in fact.reasons}
+    if not draft.person or set(named) <= standing:
+        return
+    fact = CaseOpened(case=new_case(draft.journal, draft.person), klass="question", reasons=named, text=text[:4096])
+    draft.record(fact)
+    open_case(draft, fact)
+
+
+def _without_source(heard: Heard, mixture: float | None) -> Heard:
+    """The hardness of the water that a tub was filled with is not the tub's."""
+    if mixture is None:
+        return heard
+    own = {key: said for key, said in heard.values.items() if key not in ("ch", "th")}
+    return replace(heard, values=own, doubts=tuple(doubt for doubt in heard.doubts if doubt.key not in ("ch", "th")))
 
 
 def _answer(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
@@ -67,11 +112,12 @@ def _answer(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
 def _readings(
     draft: Draft,
     turn: Turn | None,
+    text: str,
     heard: Heard,
     told: tuple[EventHeard, ...],
     before: tuple[Line, ...],
 ) -> None:
-    if turn and turn.wait:
+    if turn and turn.wait and turn.open.flow != "symptom":
         stack.resume(draft, (*before, line("freely.too_early")))
         return
     if turn and turn.open.flow != "weekly_test" and turn.ask and turn.ask.dose:
@@ -83,15 +129,67 @@ def _readings(
         both = {**earlier.values, **heard.values}
         heard = replace(heard, values=both, method=heard.method or earlier.method)
         before = (*before, line("freely.corrected"))
-    _then(draft, told, "weekly_test", {**told_json(heard), "at": draft.now.isoformat()}, before)
+    args = {**told_json(heard), "at": draft.now.isoformat(), "after": _after(text)}
+    flow, args = _by_volume(draft, text, told, "weekly_test", args)
+    if flow == "which_volume":
+        stack.begin(draft, flow, args, before)
+    else:
+        _then(draft, told, flow, args, (*before, *_filed_volume(draft, text)))
+
+
+def _after(text: str) -> str | None:
+    """The symptom for which more is said once the readings are in range; of air everything is said already."""
+    found = _symptoms(text)[:1]
+    return found[0] if found and found[0] != "air_bubbles" else None
+
+
+def _by_volume(
+    draft: Draft, text: str, told: tuple[EventHeard, ...], flow: str, args: dict[str, JsonValue]
+) -> tuple[str, dict[str, JsonValue]]:
+    """Where the text tells litres that are not those on file, the question which of them holds comes first."""
+    litres = _litres_told(text, told)
+    filed = draft.tub.volume if draft.tub else None
+    if not litres or (filed and any(abs(each - filed) <= SAME_VOLUME * filed for each in litres)):
+        return flow, args
+    if plain := _plain(draft, told):
+        args = {"events": EVENTS.dump_python(plain, mode="json"), "then": {"flow": flow, "args": args}}
+        flow = "log_event"
+    return "which_volume", {"said": list(litres), "filed": filed, "then": {"flow": flow, "args": args}}
+
+
+def _litres_told(text: str, told: tuple[EventHeard, ...]) -> tuple[float, ...]:
+    """What a text says the tub holds: two numbers where the gallon could be either; nothing where it speaks of water
+    that was drained or topped up.
+    """
+    if any(event.kind in NEW_WATER for event in told):
+        return ()
+    match volume(text):
+        case Doubt(code="which_gallon", choices=choices):
+            return tuple(choices)
+        case float() as litres:
+            return (litres,)
+    return ()
+
+
+def _filed_volume(draft: Draft, text: str) -> tuple[Line, ...]:
+    """Which gallon was taken, said where the text left it open."""
+    said = volume(text)
+    if isinstance(said, Doubt) and said.code == "which_gallon" and draft.tub and draft.tub.volume:
+        return (line("volume.as_filed", volume=Volume(draft.tub.volume)),)
+    return ()
+
+
+def _plain(draft: Draft, told: tuple[EventHeard, ...]) -> tuple[EventHeard, ...]:
+    """What was told so plainly that it needs no question."""
+    kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
+    return tuple(event for event in told if is_plain(event, kit))
 
 
 def _then(
     draft: Draft, told: tuple[EventHeard, ...], flow: str, args: dict[str, JsonValue], before: tuple[Line, ...]
 ) -> None:
     """Begin a flow; what was plainly told as done is written down before it."""
-    kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
-    plain = tuple(event for event in told if is_plain(event, kit))
+    plain = _plain(draft, told)
     if plain and draft.tub:
         then: JsonValue = {"flow": flow, "args": args}
         stack.begin(draft, "log_event", {"events": EVENTS.dump_python(plain, mode="json"), "then": then}, before)
@@ -134,19 +232,27 @@ def _correct_amount(draft: Draft, text: str) -> bool:
 
 
 def _symptoms(text: str) -> list[str]:
-    found = list(symptoms(text))
+    found: list[str] = list(symptoms(text))
+    if "air_bubbles" in found:
+        found = [code for code in found if code not in ("cloudy", "foam")]
     return sorted(found, key=lambda code: URGENT.index(code) if code in URGENT else len(URGENT))
 
 
-def _symptom_lines(text: str) -> tuple[Line, ...]:
+def _symptom_lines(found: list[str]) -> tuple[Line, ...]:
     """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence."""
-    return tuple(line(f"symptom.short.{code}") for code in _symptoms(text)[:1])
+    return tuple(line(f"symptom.short.{code}") for code in found[:1])
 
 
-def _unknown(draft: Draft, text: str, turn: Turn | None) -> None:
+def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
     """Nothing that is known. Soon after a case was closed it may be about that: it is kept there, and asked."""
     lately = lately_closed(draft.journal, draft.person.key, draft.now) if draft.person else None
-    if turn:
+    if not turn and draft.person and draft.person.standing == "stopped":
+        draft.say(line("stop.done"))
+    elif (polite := courtesy(text)) is not None:
+        name = draft.person.name if draft.person else ""
+        hello = line("freely.hello", name=verbatim(name)) if name else line("freely.hello_you")
+        _answer(draft, turn, (hello if polite == "hello" else line("freely.thanks"),))
+    elif turn:
         stack.resume(draft, (line("talk.not_understood"),))
     elif lately:
         draft.record(CaseSaid(case=lately.fact.case, side="owner", text=text[:4096]))

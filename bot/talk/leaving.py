@@ -21,10 +21,18 @@ def stop(draft: Draft) -> None:
 
 
 def start(draft: Draft) -> None:
-    """Begin again for somebody who had stopped; help for everybody else."""
-    if draft.person and draft.person.standing == "stopped":
+    """Begin again for somebody who had stopped; the welcome where it is still owed, help for everybody else."""
+    assert draft.person
+    stopped = draft.person.standing == "stopped"
+    if stopped:
         draft.change_person(standing="active")
         draft.record(Resumed())
+    said = (line("stop.back"),) if stopped else ()
+    if draft.person.agreed_at is None and stack.top(draft) is None:
+        stack.begin(draft, "welcome", before=said)
+    elif stack.top(draft):
+        stack.resume(draft, said)
+    elif stopped:
         draft.say(line("stop.back"), care_menu(draft))
     else:
         draft.say(line("help"), care_menu(draft))

@@ -16,13 +16,20 @@ def said_line(said: Said) -> Line:
     """A value as it was said: 7.4, 7.2 to 7.8, under 1, over 10."""
     match said.kind:
         case "range":
-            return line("said.range", low=said.low, high=said.high)
+            return line("said.range", low=_spoken(said.low), high=_spoken(said.high))
         case "below":
-            return line("said.below", high=said.high)
+            return line("said.below", high=_spoken(said.high))
         case "above":
-            return line("said.above", low=said.low)
+            return line("said.above", low=_spoken(said.low))
         case _:
-            return line("said.value", value=said.low)
+            return line("said.value", value=_spoken(said.low))
+
+
+def _spoken(value: float | None) -> float | None:
+    """A number as people say it: degrees of hardness in mg/L are whole numbers."""
+    if value is None or abs(value) < 20:
+        return value
+    return round(value)
 
 
 def reading_line(reading: ReadingTaken) -> tuple[Line, ...]:

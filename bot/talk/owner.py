@@ -15,6 +15,9 @@ from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option
 from bot.talk.words import line, verbatim
 
+BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language"})
+"""Commands that are obeyed before a person has agreed to what is kept."""
+
 
 def owner_step(draft: Draft) -> None:
     """Answer one event of an owner."""
@@ -47,17 +50,18 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         _not_fresh(draft, wrote)
         return
     wanted = command(wrote.text)
-    if wanted and commands.obey(draft, wanted):
+    if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
-    danger = in_danger(draft.journal)
-    turn = None if danger else stack.look(draft)
+    turn = None if stack.is_paused(draft) else stack.look(draft)
     if (turn and _heard(draft, turn, wrote.text)) or relay.pass_on(draft, wrote.text):
         return
-    if danger:
+    if in_danger(draft.journal):
         draft.record(Noted(text=wrote.text))
         draft.say(line("danger.paused"))
-    else:
+    elif _has_agreed(draft):
         understand_freely(draft, wrote.text, turn)
+    else:
+        _ask_to_agree(draft)
 
 
 def _not_fresh(draft: Draft, wrote: Wrote) -> None:
@@ -69,6 +73,23 @@ def _not_fresh(draft: Draft, wrote: Wrote) -> None:
         stack.resume(draft, (line("talk.forwarded"),))
     else:
         stack.resume(draft, (line("talk.edited"),))
+
+
+def _has_agreed(draft: Draft) -> bool:
+    return draft.person is not None and draft.person.agreed_at is not None
+
+
+def _may_ask_for(draft: Draft, name: str) -> bool:
+    """Whether a command is obeyed: before anybody agreed to what is kept, only those that keep nothing are."""
+    return _has_agreed(draft) or name.partition(":")[0] in BEFORE_CONSENT
+
+
+def _ask_to_agree(draft: Draft) -> None:
+    """Go back to the question that comes before all others, or ask it anew where it was closed."""
+    if stack.top(draft):
+        stack.resume(draft, (line("talk.not_understood"),))
+    else:
+        stack.begin(draft, "welcome")
 
 
 def _heard(draft: Draft, turn: Turn, text: str) -> bool:
@@ -113,7 +134,15 @@ def _option(draft: Draft, turn: Turn, text: str) -> int | None:
     if said is None:
         return None
     wanted = {"yes", "done", "ok"} if said else {"no"}
-    return next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
+    meant = next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
+    return meant if meant is not None or said else _other_than_yes(turn)
+
+
+def _other_than_yes(turn: Turn) -> int | None:
+    """What "no" means where a question has "yes" and one other answer, whatever that is called."""
+    places = {one.value: place for place, one in enumerate(turn.options) if not one.value.startswith("/")}
+    yes = places.pop("yes", None)
+    return next(iter(places.values())) if yes is not None and len(places) == 1 else None
 
 
 def _choose(draft: Draft, turn: Turn, place: int) -> None:
@@ -130,6 +159,8 @@ def _tapped(draft: Draft, data: str) -> None:
     match decode(data):
         case AnswerButton() as button:
             _tapped_answer(draft, button)
+        case CommandButton(name) if not _may_ask_for(draft, name):
+            _ask_to_agree(draft)
         case CommandButton(name) if commands.obey(draft, name):
             pass
         case ReminderButton(tub, what, answer):
@@ -145,7 +176,7 @@ def _tapped(draft: Draft, data: str) -> None:
 
 
 def _tapped_answer(draft: Draft, button: AnswerButton) -> None:
-    if in_danger(draft.journal):
+    if stack.is_paused(draft):
         draft.say(line("danger.paused"))
         return
     turn = stack.look(draft)
@@ -160,7 +191,7 @@ def _tapped_answer(draft: Draft, button: AnswerButton) -> None:
 
 
 def _answered(draft: Draft, name: str, value: str) -> None:
-    if in_danger(draft.journal):
+    if stack.is_paused(draft):
         draft.say(line("danger.paused"))
         return
     turn = stack.look(draft)
@@ -190,6 +221,8 @@ def _began(draft: Draft) -> None:
         draft.record(Resumed())
     if stack.top(draft):
         stack.resume(draft, (line("door.back_again", name=verbatim(draft.person.name)),))
+    elif not _has_agreed(draft):
+        stack.begin(draft, "welcome")
     else:
         commands.obey(draft, "help")
 

@@ -84,6 +84,12 @@ def find(text: str, near_zone: str = "UTC") -> tuple[Place, ...]:
     return _told_apart(_near_misses(name), near_zone)
 
 
+def learn() -> None:
+    """Read the towns and every spelling of them, which takes seconds; `find` does so itself if nobody has before."""
+    for look_up in (_zones, _common_names, _numbers, _regions, _forgiving):
+        look_up()
+
+
 def _splits(name: str, qualifiers: list[str]) -> Iterable[tuple[str, list[str]]]:
     """The name as written, then with its last words taken for the region: `paris texas`."""
     yield name, qualifiers

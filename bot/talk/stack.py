@@ -10,8 +10,8 @@ from pydantic import JsonValue
 from bot.model.conversation import Given, OpenFlow
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
-from bot.talk.turn import NotResumable, Turn, remaining, run, show
-from bot.talk.words import Line, line
+from bot.talk.turn import NotResumable, Turn, is_withheld, remaining, run, show
+from bot.talk.words import Line, line, lines
 
 DEPTH = 3
 
@@ -29,6 +29,12 @@ def top(draft: Draft) -> OpenFlow | None:
     return flows[-1] if flows else None
 
 
+def is_paused(draft: Draft) -> bool:
+    """Whether what is talked about has to wait until staff have cleared a danger."""
+    opened = top(draft)
+    return is_withheld(draft, opened.flow if opened else "")
+
+
 def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, before: tuple[Line, ...] = ()) -> None:
     """Begin a flow on top of what is open. A flow of that name that is open already begins again."""
     assert draft.person
@@ -42,6 +48,16 @@ def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, 
     )
     _put(draft, (*flows[-(DEPTH - 1) :], opened), serial)
     _advance(draft, run(draft, opened, fresh=True), before)
+
+
+def take_up(draft: Draft, name: str) -> bool:
+    """Bring the open flow of that name to the top; False if none is open."""
+    flows = draft.conversation.flows
+    found = next((opened for opened in flows if opened.flow == name), None)
+    if found is None:
+        return False
+    _put(draft, (*(opened for opened in flows if opened.serial != found.serial), found))
+    return True
 
 
 def feed(draft: Draft, key: str, value: JsonValue, also: Mapping[str, JsonValue] | None = None) -> None:
@@ -68,6 +84,9 @@ def resume(draft: Draft, before: tuple[Line, ...] = ()) -> None:
     opened = top(draft)
     if opened is None:
         draft.say(before[0] if before else line("talk.nothing_open"))
+        return
+    if is_paused(draft):
+        draft.say(lines(*before, line("danger.paused")))
         return
     if opened.unheard:
         new = tuple(given for given in opened.given if given.key in opened.unheard)

@@ -12,6 +12,7 @@ from bot.model.due import Due
 from bot.model.fact import CaseOpened, Corrected, Plain, Told
 from bot.model.message import Button
 from bot.schedule.cases import doses_held
+from bot.schedule.journal import in_danger
 from bot.talk.buttons import AnswerButton, CommandButton, encode
 from bot.talk.cases import open_case
 from bot.talk.draft import Draft
@@ -148,7 +149,8 @@ class _Runner:
 
     def _keep(self, key: str, make: Callable[[Live], JsonValue]) -> JsonValue:
         if key not in self.given:
-            live = Live(self.draft.now, self.draft.known, self.draft.journal)
+            known = self.draft.known.model_copy(update={"tub": self.draft.tub, "person": self.draft.person})
+            live = Live(self.draft.now, known, self.draft.journal)
             try:
                 value = make(live)
             except Exception as error:
@@ -218,10 +220,23 @@ class _Runner:
         self.turn.open = self.turn.open.model_copy(update={"waits_for": key})
 
 
+WITHOUT_WATER = frozenset(
+    {"welcome", "erase", "ask_a_person", "language", "settings", "quiet_hours", "units", "reminders", "pause", "later"}
+)
+"""Flows that name no dose: they go on while a danger is open."""
+
+
+def is_withheld(draft: Draft, flow: str) -> bool:
+    """Whether a flow has to wait until staff have cleared a danger."""
+    return flow not in WITHOUT_WATER and in_danger(draft.journal)
+
+
 def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
     """Say what the flow said and what it asks or waits for, in one message."""
     says = [*before, *turn.says]
-    if turn.ask:
+    if (turn.ask or turn.wait) and is_withheld(draft, turn.open.flow):
+        draft.say(lines(*before, line("danger.paused")))
+    elif turn.ask:
         ask = turn.ask
         late = ask.late if ask.until and draft.now > ask.until else None
         if ask.dose and doses_held(draft.journal):

@@ -5,6 +5,7 @@ numbers, moments, days, volumes, temperatures, spans and lists of lines; each is
 written as the reader's language and units have it.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -26,6 +27,8 @@ from bot.model.zones import zone
 SOURCE = "en"
 LITRES_PER_US_GALLON = 3.785411784
 """NIST Handbook 44, appendix C."""
+_Y_BEFORE_I = re.compile(r" y (?=h?[ií](?![aeo]))", re.IGNORECASE)
+"""Where Spanish says `e` instead of `y`; CLDR's list patterns don't."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,12 +156,13 @@ class Words:
         singular = count is not None and Locale.parse(self.language).plural_form(count) == "one"
         return str(message.string[0 if singular else -1])
 
-    def _value(self, value: object) -> str:  # noqa: C901, PLR0911
+    def _value(self, value: object) -> str:  # noqa: PLR0911
         match value:
             case Line():
                 return self.text(value)
             case tuple():
-                return format_list([self._value(part) for part in value], locale=self.locale)
+                listed = str(format_list([self._value(part) for part in value], locale=self.locale))
+                return _Y_BEFORE_I.sub(" e ", listed) if self.language == "es" else listed
             case Volume(litres):
                 gallons = self.units == "us"
                 said = round(litres / LITRES_PER_US_GALLON) if gallons else round(litres)
@@ -174,9 +178,10 @@ class Words:
             case int() | float():
                 return str(format_decimal(value, locale=self.locale))
             case datetime():
-                return format_datetime(value, "EEE d MMM, " + self._clock(), tzinfo=self.zone, locale=self.locale)
+                pattern = f"{self._day()}, {self._clock()}"
+                return format_datetime(value, pattern, tzinfo=self.zone, locale=self.locale)
             case date():
-                return format_date(value, "EEE d MMM", locale=self.locale)
+                return format_date(value, self._day(), locale=self.locale)
             case time():
                 return format_time(value, self._clock(), locale=self.locale)
             case _:
@@ -192,6 +197,11 @@ class Words:
     def clock(self, moment: datetime) -> str:
         """A moment as time of day in the reader's zone."""
         return format_time(moment.astimezone(self.zone).time(), self._clock(), locale=self.locale)
+
+    def _day(self) -> str:
+        if self.language == SOURCE:
+            return "EEE d MMM"
+        return str(self.locale.datetime_skeletons["MMMEd"])
 
     def _clock(self) -> str:
         return "h:mm a" if self.locale.territory == "US" else "HH:mm"

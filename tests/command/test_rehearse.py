@@ -254,3 +254,19 @@ def test_another_program_can_hold_the_conversation_line_by_line() -> None:
         assert process.wait(20) == 2
         assert process.stderr
         assert process.stderr.read().startswith("line 7:")
+
+
+def test_facts_of_the_cast_and_of_history_come_right_after_their_line(played: Any) -> None:
+    script = (
+        HEAD.replace("sanitizer=chlorine", "sanitizer=chlorine filled=2027-02-01")
+        + "journal Ada 2027-02-20T18:00 reading fc 3 ph 7.6 ta 90\njournal Ada 2027-02-21T18:00 filter rinse\n"
+        + "Ada: my tub\n"
+    )
+    told: list[list[str]] = [[]]
+    for one in played(script):
+        if "ready" in one:
+            told.append([])
+        elif "fact" in one:
+            told[-1].append(one["fact"])
+    assert told[3:6] == [["fill", "started"], ["reading"], ["filter"]]
+    assert not told[6]

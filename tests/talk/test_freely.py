@@ -59,10 +59,11 @@ def test_a_symptom_names_the_usual_causes_and_leads_to_a_test_or_a_person(world:
     tom = world.staff("Tom")
     ada.says("lots of foam on the water")
     assert "soap" in ada.text
-    assert ada.buttons == ["Test the water", "Ask a person", "That helped"]
+    ada.taps("No")
+    assert ada.buttons == ["Test the water", "I'll do that", "Ask a person", "That helped"]
     ada.taps("Ask a person")
     assert "lots of foam on the water" in tom.text
-    ada.says("lots of foam on the water").taps("Test the water")
+    ada.says("lots of foam on the water").taps("No").taps("Test the water")
     assert ada.last.asks == "soaks"
 
 
@@ -157,7 +158,31 @@ def test_filter_people_and_water_are_heard_too(world: World) -> None:
 def test_readings_told_with_what_was_done_lead_on_to_the_test(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("put 30 g ph minus in yesterday. now fc 3 ph 8.4 ta 180")
-    assert ada.last.asks == "log"
-    ada.taps("Yes")
+    assert ada.last.dose
+    assert "Counted with it" in ada.text
     assert "Understood: free chlorine 3, pH 8.4, and alkalinity 180." in texts(ada.new)
+    assert [fact.grams for fact in world.facts("addition")] == [30.0]
     assert world.facts("plan")
+
+
+def test_a_greeting_and_thanks_are_answered_as_such(world: World) -> None:
+    ada = world.owner("Ada")
+    assert ada.says("hi there").text == "Hello Ada."
+    assert "Test the water" in ada.buttons
+    assert ada.says("thanks!").text == "You're welcome."
+    ada.says("test").says("hello")
+    assert ada.text.startswith("Hello Ada.")
+    assert ada.last.asks == "soaks"
+
+
+def test_a_reading_told_when_bathers_are_asked_for_is_a_reading(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("test").says("ph 8")
+    assert not world.facts("soak")
+    assert "pH 8" in ada.text
+
+
+def test_whoever_stopped_and_writes_again_is_told_how_to_come_back(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("stop").says("hello?")
+    assert "“start”" in ada.text

@@ -1,5 +1,7 @@
 """A plan under way and what comes in between: restarts, a second person, a danger."""
 
+import pytest
+
 from tests.talk.test_dosing_steps import HIGH, through
 from tests.talk.world import World, texts
 
@@ -97,3 +99,38 @@ def test_a_plan_of_last_week_does_not_keep_from_a_new_test(world: World) -> None
     assert ada.last.asks == "soaks"
     ada.taps("Nobody").says("fc 3 ph 7.4 ta 180")
     assert "superseded" in [closed.how for closed in world.facts("plan_closed")]
+
+
+@pytest.mark.parametrize(
+    "what",
+    ["photo", "/start", "back", "open", "start over", "fill", "help", "person", "settings", "bathed", "old button"],
+)
+def test_no_dose_is_named_while_a_danger_is_open_whatever_comes(world: World, what: str) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH)
+    dose = ada.text
+    done = ada.button("Done").data
+    ada.says("I felt a tingle when I touched the water")
+    before = len(ada.messages)
+    match what:
+        case "photo":
+            ada.sends("photo")
+        case "/start":
+            ada.opens()
+        case "old button":
+            ada.taps_data(done)
+        case words:
+            ada.says(words)
+    ada.says("back").says("cancel").says("what's open?")
+    assert dose
+    assert not [message for message in ada.messages[before:] if message.dose or "Add " in message.text]
+
+
+def test_a_person_in_danger_may_ask_for_somebody_and_be_forgotten(world: World) -> None:
+    tom = world.staff("Tom")
+    ada = world.owner("Ada")
+    ada.says(HIGH).says("I felt a tingle when I touched the water")
+    ada.says("person").says("please ring me at once")
+    assert "please ring me at once" in tom.text
+    ada.says("delete my data").says("yes")
+    assert ada.known.person is None

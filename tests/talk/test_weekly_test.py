@@ -43,7 +43,7 @@ def test_the_sanitizer_is_asked_first_then_ph_then_alkalinity_then_hardness_once
         ada.answers(str(ada.last.asks), value)
     assert asked == ["fc", "ph", "ta", "ch"]
     world.passes(days=8)
-    ada.says("test").answers("soaks", "0").answers("fc", "3").answers("ph", "7.4").answers("ta", "80")
+    ada.says("test").answers("soaks", "0").answers("fc", "5").answers("ph", "7.4").answers("ta", "80")
     assert "nothing to add" in ada.text
 
 

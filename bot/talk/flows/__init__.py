@@ -11,3 +11,4 @@ from bot.talk.flows import start_up as start_up
 from bot.talk.flows import symptom as symptom
 from bot.talk.flows import weekly_test as weekly_test
 from bot.talk.flows import welcome as welcome
+from bot.talk.flows import which_volume as which_volume

@@ -76,7 +76,10 @@ REFILL_STEPS = ("purge", "power_off", "drain", "clean", "filter", "fill", "power
 
 @flow("refill")
 def refill(start: Start) -> Flow:
-    """A change of water, from the purge of the pipes to the fresh water that is balanced next."""
+    """A change of water, from the purge of the pipes to the fresh water that is balanced next. Args: `why`, the reason
+    of water that is not fit: glass is never moved by the jets.
+    """
+    steps = tuple(step for step in REFILL_STEPS if (start.args.get("why"), step) != ("glass", "purge"))
     begin = yield Ask(
         "begin",
         line("refill.begin"),
@@ -87,8 +90,8 @@ def refill(start: Start) -> Flow:
         yield Say(line("refill.not_now"))
         return None
     if begin == "yes":
-        for number, step in enumerate(REFILL_STEPS, 1):
-            if not (yield from _step(start, step, number)):
+        for number, step in enumerate(steps, 1):
+            if not (yield from _step(start, step, number, len(steps))):
                 return None
         yield Record("filter", FilterCared(what="rinse"))
     yield Record("refilled", Refilled())
@@ -97,13 +100,13 @@ def refill(start: Start) -> Flow:
     return Next("start_up")
 
 
-def _step(start: Start, step: str, number: int) -> Generator[Doing, Any, bool]:
+def _step(start: Start, step: str, number: int, of: int) -> Generator[Doing, Any, bool]:
     """Walk through one step; False if it went to a technician."""
     skip = (Option("skip", line("button.skip")),) if step == "purge" else ()
     back = Option("/back", line("button.back"))
     done = yield Ask(
         f"did.{step}",
-        lines(line("refill.step", number=number, of=len(REFILL_STEPS)), line(f"refill.{step}"), gap="\n"),
+        lines(line("refill.step", number=number, of=of), line(f"refill.{step}"), gap="\n"),
         (Option("done", line("button.done")), *skip, Option("stuck", line("button.stuck")), back),
     )
     if done != "stuck":

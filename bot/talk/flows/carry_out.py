@@ -124,7 +124,7 @@ def _issue(sitting: Sitting, at: str, test: Test, without: Sequence[str]) -> Gen
         yield Record(f"{at}superseded", PlanClosed(plan_key=str(older), how="superseded"))
     yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=plan, reading=test.entry))
     found = findings(plan) if len(doable(plan)) != 1 else None
-    yield Say(shown(None if without else understood_line(test.values), found))
+    yield Say(shown(None if without or not test.values else understood_line(test.values), found))
     return plan, key
 
 

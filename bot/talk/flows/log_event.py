@@ -70,7 +70,9 @@ def log_event(start: Start) -> Flow:
             told.append(Told(Refilled(), event.at, line("log.refilled", at=event.at)))
             continue
         told.append((yield from _told(start, f"{place}.", event)))
-    if told:
+    if told and then:
+        yield from _write_down_at_once(told)
+    elif told:
         yield from _write_down(told)
     if isinstance(then, dict):
         args = then["args"]
@@ -112,6 +114,13 @@ def _write_down(told: list[Told]) -> Generator[Doing, Any, None]:
     for place, one in enumerate(told):
         yield Record(f"{place}.record", one.fact, one.at)
     yield Say(line("log.noted"))
+
+
+def _write_down_at_once(told: list[Told]) -> Generator[Doing, Any, None]:
+    """Write down what came with readings, and say so: the answer to the readings comes first."""
+    for place, one in enumerate(told):
+        yield Record(f"{place}.record", one.fact, one.at)
+    yield Say(line("log.counted", items=lines(*(one.said for one in told), gap="\n")))
 
 
 def _told(start: Start, at: str, event: EventHeard) -> Generator[Doing, Any, Told]:

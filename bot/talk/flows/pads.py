@@ -106,7 +106,9 @@ def _next_ask(prefix: str, pads: Pads, taken: Taken, asked: dict[str, int]) -> A
         doubt = taken.unclear.pop(0)
         if doubt.key not in taken.values and doubt.choices:
             return _ask(prefix, pads, asked, doubt.key, _unclear_line(doubt), _choices(doubt.choices))
-    key = next((key for key in pads.wanted if key not in taken.values and key not in taken.skipped), None)
+    on_other_scale = {"br"} if "fc" in taken.values else set()
+    there = taken.values.keys() | taken.skipped | on_other_scale
+    key = next((key for key in pads.wanted if key not in there), None)
     if key is None:
         return None
     buttons = _pad_buttons(key, pads)

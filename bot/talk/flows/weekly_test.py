@@ -13,7 +13,7 @@ from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, S
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import READINGS, UNCLEAR, told_json
 from bot.talk.understand import agree, count, readings
-from bot.talk.words import line, verbatim
+from bot.talk.words import line, lines, verbatim
 
 METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
 USUAL_MINUTES = 30.0
@@ -22,7 +22,9 @@ USUAL_MINUTES = 30.0
 
 @flow("weekly_test")
 def weekly_test(start: Start) -> Flow:
-    """Args: `readings` told `at` a time, `unclear` ones among them, `method`; `why` and `text` of water not fit."""
+    """Args: `readings` told `at` a time, `unclear` ones among them, `method`; `why` and `text` of water not fit;
+    `after`, the symptom that it was asked for.
+    """
     told = yield Keep("told", lambda live: _told(live, start))
     values = READINGS.validate_python(told["readings"])
     unclear = UNCLEAR.validate_python(told["unclear"])
@@ -33,7 +35,7 @@ def weekly_test(start: Start) -> Flow:
     if not why and not values and not unclear:
         yield from _soaks()
     extra = () if why else None
-    yield from dosing_round(
+    ended = yield from dosing_round(
         start,
         prefix="",
         prefilled=values,
@@ -42,6 +44,9 @@ def weekly_test(start: Start) -> Flow:
         method=method,
         head=line("test.why") if why else None,
     )
+    after = start.args.get("after")
+    if after and ended.how == "in_range":
+        yield Say(lines(line("guide.in_range"), line(f"guide.{after}.do"), gap=" "))
     return None
 
 

@@ -6,6 +6,7 @@ None of them raises on any text; each reads at most the first 4,096 characters.
 from bot.talk.understand.answers import number
 from bot.talk.understand.calendar_words import day
 from bot.talk.understand.clock_words import clock
+from bot.talk.understand.courtesy import Courtesy, courtesy
 from bot.talk.understand.durations import duration
 from bot.talk.understand.events import EventHeard, EventKind, Role, events
 from bot.talk.understand.flags import Flag, flags
@@ -36,6 +37,7 @@ __all__ = [
     "REQUESTS",
     "SYMPTOMS",
     "CommandName",
+    "Courtesy",
     "Doubt",
     "DoubtCode",
     "EventHeard",
@@ -50,6 +52,7 @@ __all__ = [
     "clock",
     "command",
     "count",
+    "courtesy",
     "day",
     "duration",
     "events",

@@ -16,7 +16,7 @@ from dosing import Said
 @cache
 def _beyond() -> Lexicon:
     around = table("readings")["around"]
-    return Lexicon({label: around[label] for label in ("off_top", "off_bottom", "colour")})
+    return Lexicon({label: around[label] for label in ("off_top", "off_bottom", "colour", "unsure")})
 
 
 def number(text: str, key: str) -> Said | Doubt | None:

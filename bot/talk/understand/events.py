@@ -29,6 +29,13 @@ Role = Literal[
 
 _VERB_REACH = 14
 _DENIED_REACH = 5
+_TOGETHER = {"pair": 2, "trio": 3, "four": 4, "five": 5, "six": 6}
+
+
+@cache
+def _together() -> Lexicon:
+    phrases = table("times")["phrases"]
+    return Lexicon({label: phrases[label] for label in _TOGETHER})
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +173,7 @@ def _people(words: Sequence[Token], hits: Sequence[Hit]) -> int | None:
             and any(0 <= u.start - number.end <= 1 for u in units)
         ):
             return int(number.value)
-    return None
+    return next((_TOGETHER[hit.label] for hit in _together().longest(words)), None)
 
 
 def _minutes(words: Sequence[Token]) -> float | None:

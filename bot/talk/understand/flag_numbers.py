@@ -27,7 +27,7 @@ def by_numbers(text: str, scanned: Scan) -> Iterator[_Found]:
 
 
 def sanitizer_is_read(text: str) -> bool:
-    """Whether a text tells a reading of sanitizer that is not next to nothing: then `low` and `month` speak of others."""
+    """Whether a text tells a sanitizer reading that is not next to nothing: `low` and `month` then speak of others."""
     heard = readings(text).values
     return any((heard[key].low or 0.0) >= 1.0 for key in ("fc", "br") if key in heard)
 
@@ -85,9 +85,10 @@ def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
 
 
 def _like_a_display(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
-    """`shows 41.5`, `tub is at 109`: just above a limit, in a text that names no reading."""
+    """`shows 41.5`, `tub is at 109`: just above a limit, in a sentence that names no reading."""
     value = quantity.lows[0]
-    if any(n.label != "temp" for n in names(scanned.tokens)):
+    sentence = scanned.tokens[quantity.start].sentence
+    if any(n.label != "temp" and scanned.tokens[n.start].sentence == sentence for n in names(scanned.tokens)):
         return False
     water = scanned.nearest(["tub_word", "water_word"], here)
     of_water = water is not None and 0 <= here.start - water.end <= 3

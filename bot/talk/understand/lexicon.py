@@ -9,6 +9,7 @@ from bot.talk.understand.spelling import Speller
 from bot.talk.understand.tokens import Token, split_word
 
 _APART = re.compile(r"\d+|[°/€$£%<>]")
+_PLAIN_TERM = re.compile(r"[a-z_*]+(?: [a-z_*]+)*")
 _TWO_SPELLINGS = {"ä": "ae", "ö": "oe", "ü": "ue"}
 
 
@@ -102,6 +103,8 @@ class Lexicon:
 
 
 def _spellings(term: str) -> set[str]:
+    if _PLAIN_TERM.fullmatch(term):
+        return {term}
     plain = normalise(term)
     written_out = plain
     for umlaut, pair in _TWO_SPELLINGS.items():

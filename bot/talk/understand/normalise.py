@@ -42,6 +42,8 @@ def normalise(text: str) -> str:
 
 def bare(text: str) -> str:
     """Normalised text without accents, for comparing with word tables: `fünf` is `funf`, `fièvre` is `fievre`."""
+    if text.isascii():
+        return text
     decomposed = unicodedata.normalize("NFD", text)
     return "".join(c for c in decomposed if unicodedata.category(c) != "Mn").translate(_STRIPPED_LETTERS)
 

@@ -63,6 +63,16 @@ def as_reading(quantity: Quantity, key: str, habit: Unit | None = None) -> Said 
     return _said(quantity.kind, low, high)
 
 
+def fits_habit(quantity: Quantity, key: str, habit: Unit | None) -> bool:
+    """Whether a bare number may be in the degrees of a neighbour: nobody reads 120 French degrees, and where the number
+    is usual in mg/L but not in those degrees (alkalinity 30 beside 8 dH), it is in mg/L.
+    """
+    if key not in _HARDNESS or quantity.lows[0] > 60.0:
+        return False
+    least, most = _USUAL[key]
+    return quantity.lows[0] < least or _converted(quantity.lows[0], key, habit) <= most
+
+
 def _said(kind: str, low: float, high: float) -> Said:
     low, high = round(min(low, high), 3), round(max(low, high), 3)
     if kind == "below":

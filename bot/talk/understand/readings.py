@@ -9,7 +9,7 @@ from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, Heard
 from bot.talk.understand.mentions import Gaps, names
 from bot.talk.understand.quantities import quantities
-from bot.talk.understand.quantity import Quantity, Unit, as_reading
+from bot.talk.understand.quantity import Quantity, Unit, as_reading, fits_habit
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 from dosing import Said
@@ -18,7 +18,7 @@ Sanitizer = Literal["chlorine", "bromine"]
 _CHLORINE = frozenset({"fc", "cc", "tc"})
 _LEFT_FILL = frozenset(["of", "de", "for", "on", "the", "in", "free", "total", "is", ":", "=", ",", "ppm"])
 _OFF = {"off_top": OFF_THE_TOP, "off_bottom": OFF_THE_BOTTOM}
-_SAID_WITHOUT_NUMBER = frozenset({"off_top", "off_bottom", "colour"})
+_SAID_WITHOUT_NUMBER = frozenset({"off_top", "off_bottom", "colour", "unsure"})
 _BARE_UNIT_TEMPERATURE = frozenset({"celsius", "fahrenheit"})
 _ELSEWHERE = frozenset(
     [
@@ -191,7 +191,7 @@ class _Reader:
                 Doubt("two_values", key, f"{quantity.text} -> {later.text}", (quantity.lows[0], later.lows[0]))
             )
             return
-        self._keep(key, as_reading(quantity, key, self._guarded_habit(quantity, habit)), quantity)
+        self._keep(key, as_reading(quantity, key, habit if fits_habit(quantity, key, habit) else None), quantity)
 
     def _arrow_to(self, place: int, quantity: Quantity) -> Quantity | None:
         """`5 at night -> 0 in the morning`: the number after the arrow."""
@@ -200,10 +200,6 @@ class _Reader:
             (i for i in range(quantity.end, min(limit, quantity.end + 6)) if self.words[i].text == "->"), limit
         )
         return next((q for q in self.found if arrow < q.start < min(limit, arrow + 3)), None)
-
-    def _guarded_habit(self, quantity: Quantity, habit: Unit | None) -> Unit | None:
-        """A degree habit fits small numbers only: nobody reads 120 French degrees."""
-        return habit if quantity.lows[0] <= 60.0 else None
 
     def _keep(self, key: str, said: Said | Doubt, quantity: Quantity) -> None:
         if isinstance(said, Doubt):
@@ -220,7 +216,7 @@ class _Reader:
         hit = self.named[place]
         limit = self.named[place + 1].start if place + 1 < len(self.named) else len(self.words)
         said = self.gaps.first(_SAID_WITHOUT_NUMBER, hit.end, limit)
-        if said is None:
+        if said is None or said.label == "unsure":
             return
         if said.label == "colour":
             if not any(d.code == "colour" and d.key == key for d in self.doubts):

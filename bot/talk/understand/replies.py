@@ -66,6 +66,11 @@ def _choosing() -> Lexicon:
 
 
 @cache
+def _taking_back() -> Lexicon:
+    return Lexicon({"not": table("negation")["negators"], "unless": table("replies")["choosing"]["unless"]})
+
+
+@cache
 def _languages() -> Lexicon:
     return Lexicon(table("replies")["language_names"])
 
@@ -167,10 +172,14 @@ def option(text: str, labels: Sequence[str]) -> int | None:
     if not wanted:
         return None
     plain = [_plain(label) for label in labels]
-    for fits in (_same, _same_number, _begins, _holds, _nearly):
+    for fits in (_same, _same_number, _begins, _is_part, _nearly):
         found = [i for i, label in enumerate(plain) if label and fits(wanted, label)]
         if found:
             return found[0] if len(found) == 1 else None
+    told = [i for i, label in enumerate(plain) if label and "?" not in text and _says(wanted, label)]
+    told = told or [i for i, label in enumerate(labels) if "?" not in text and _opens_with(text, label)]
+    if told:
+        return told[0] if len(told) == 1 else None
     return _place(text, plain)
 
 
@@ -190,11 +199,31 @@ def _begins(wanted: str, label: str) -> bool:
     return len(wanted) >= 2 and not wanted[0].isdigit() and label.startswith(wanted)
 
 
-def _holds(wanted: str, label: str) -> bool:
-    """`three days` for "In three days", and `metric please` for "Metric"."""
-    if len(wanted) < 2 or len(label) < 2 or len(wanted.split()) > 6:
+def _is_part(wanted: str, label: str) -> bool:
+    """`three days` for "In three days"."""
+    return len(wanted) >= 2 and len(wanted.split()) <= 6 and f" {wanted} " in f" {label} "
+
+
+def _says(wanted: str, label: str) -> bool:
+    """`metric please` for "Metric", `ya lo he hecho` for "Hecho"; but nothing that takes it back (`not done yet`), and
+    a bare yes or no only among politeness: `no calienta` is not "No", and a Spanish `si` is mostly an if.
+    """
+    before, found, after = f" {wanted} ".partition(f" {label} ")
+    if not found or len(label) < 2 or len(wanted.split()) > 6:
         return False
-    return f" {wanted} " in f" {label} " or f" {label} " in f" {wanted} "
+    rest = tokens(f"{before} {after}")
+    if agree(label) is False or len(label) <= 3:
+        return _only_polite(rest, [])
+    return not _taking_back().hits(rest, forgiving=False)
+
+
+def _opens_with(text: str, label: str) -> bool:
+    """`sí, se ve` for "Sí" and `no, nobody` for "No": what stands before a comma answers, whatever follows."""
+    head, mark, rest = text.partition(",")
+    said = agree(label)
+    if not mark or said is None or _plain(head) != _plain(label):
+        return False
+    return not said or not _taking_back().hits(tokens(rest), forgiving=False)
 
 
 def _nearly(wanted: str, label: str) -> bool:

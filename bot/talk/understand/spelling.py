@@ -1,7 +1,7 @@
 """Which entries of a word table a typed word can stand for: itself, a stem of it, or a near miss."""
 
 from collections.abc import Iterable, Iterator
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 _SHORTEST_FORGIVEN = 5
 _LONGEST_STEM = 16
@@ -39,13 +39,20 @@ class Speller:
         self._entries = frozenset(entries)
         self._ordinary = frozenset(ordinary)
         self._stem_lengths = sorted({len(e) - 1 for e in self._entries if e.endswith("*")})
-        self._by_shape: dict[str, set[str]] = {}
+        self.meanings = lru_cache(maxsize=8192)(self._meanings)
+
+    @cached_property
+    def _by_shape(self) -> dict[str, list[str]]:
+        """Entries by their letters with one left out: built where a misspelling is first looked up, since a text asks
+        that of its own language only.
+        """
+        shapes: dict[str, list[str]] = {}
         for entry in self._entries:
             core = squeezed(entry.removesuffix("*"))
             if len(core) >= _SHORTEST_FORGIVEN - 1:
-                for shape in (core, *_with_one_gone(core)):
-                    self._by_shape.setdefault(shape, set()).add(entry)
-        self.meanings = lru_cache(maxsize=8192)(self._meanings)
+                for shape in {core, *_with_one_gone(core)}:
+                    shapes.setdefault(shape, []).append(entry)
+        return shapes
 
     def _meanings(self, word: str, forgiving: bool) -> frozenset[str]:
         exact = {word} & self._entries

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dosing import DEFAULT_KIT, Addition, Kit, Product, plan
+from dosing import DEFAULT_KIT, Addition, Kit, Product, Reading, Said, plan
 from tests.dosing.plan.waters import reading_of, total_grams
 
 
@@ -131,3 +131,53 @@ def test_acidic_water_gets_the_chlorine_that_lifts_ph_where_there_is_one():
     granules = planned(fc=0, ph=6.2, ta=80, ch=0, cya=0, without=("hypochlorite",))
     assert [step.product for step in liquid.steps if step.key == "sanitizer"] == ["hypochlorite"]
     assert [step.product for step in granules.steps if step.key == "sanitizer"] == ["dichlor"]
+
+
+WEEK_AGO = Reading({"fc": Said.value(4), "ph": Said.value(7.4), "ta": Said.value(80)}, "drops", 168.0)
+
+
+def doses(*hours):
+    return [Addition({"sodium_dichlor": 4.0}, ago) for ago in hours]
+
+
+@pytest.mark.parametrize(
+    ("history", "fine"),
+    [
+        ([], True),
+        ([WEEK_AGO], False),
+        ([WEEK_AGO, *doses(160)], False),
+        ([WEEK_AGO, *doses(94, 70, 46, 22)], True),
+        ([WEEK_AGO, *doses(95, 72, 48, 25)], True),
+        ([WEEK_AGO, *doses(94, 70, 46)], True),
+        ([WEEK_AGO, *doses(166, 142, 118)], False),
+        ([WEEK_AGO, *doses(150, 100, 50)], True),
+        ([WEEK_AGO, *doses(130, 80, 30)], False),
+        ([WEEK_AGO, *doses(72.2, 72.1, 72)], False),
+        ([WEEK_AGO, *doses(2)], True),
+    ],
+    ids=["unknown tub", "weekly test", "one dose", "daily, due soon", "daily, due now", "daily, a day late", "given up",
+         "every other day, due now", "every other day, due tomorrow", "one sitting", "the retest of a dose"],
+)  # fmt: skip
+def test_three_at_the_weekly_test_is_topped_up_unless_a_dose_is_near(history, fine):
+    made = planned(fc=3, ph=7.4, ta=80, history=history)
+    assert made.status == ("fine" if fine else "plan")
+    if not fine:
+        assert made.steps[0].why.code == "sanitizer_low"
+        assert 2.5 < made.steps[0].why.numbers["forecast"] < 2.7
+        assert made.predicted["fc"].mid == pytest.approx(5, abs=0.02)
+
+
+@pytest.mark.parametrize(("fc", "fine"), [(3.2, False), (3.5, True), (4, True), (5, True)])
+def test_what_is_still_three_tomorrow_is_left_alone(fc, fine):
+    made = planned(fc=fc, ph=7.4, ta=80, method="drops", history=[WEEK_AGO])
+    assert made.status == ("fine" if fine else "plan")
+
+
+def test_a_plan_that_ends_in_a_retest_anyway_leaves_three_to_it():
+    made = planned(fc=3, ph=8.4, ta=80, history=[WEEK_AGO])
+    assert "sanitizer" not in [step.key for step in made.steps]
+
+
+def test_bromine_at_four_is_fine():
+    tested = Reading({"br": Said.value(5), "ph": Said.value(7.4), "ta": Said.value(80)}, "drops", 168.0)
+    assert planned("bromine", br=4, ph=7.4, ta=80, history=[tested]).status == "fine"

@@ -269,3 +269,15 @@ def test_whoever_is_stuck_while_it_fills_gets_the_causes_and_then_goes_on(world)
     walk = filling(world).on(until="wait.filling")
     walk.actor.taps("Stuck").taps("Fixed it")
     assert question(walk.actor) == "full"
+
+
+def test_asking_for_the_fill_in_the_middle_of_it_goes_on_where_it_was(world: World) -> None:
+    ada = world.owner("Ada", running=False, **NEW_PLUG_IN)
+    ada.says("fill").taps("Done").taps("Done")
+    there = question(ada)
+    ada.says("fill")
+    assert question(ada) == there
+    ada.says("test")
+    assert question(ada) != there
+    ada.says("fill")
+    assert question(ada) == there

@@ -285,3 +285,56 @@ def test_a_restart_or_a_step_back_anywhere_loses_nothing():
         assert eve.known.tub.volume == 1300
         told = [entry.fact for entry in world.journal(eve) if entry.fact.kind == "told"]
         assert len([fact for fact in told if "volume" in fact.values]) == 1
+
+
+@pytest.mark.parametrize(
+    "words", ["hi", "test", "fc 3 ph 7.4 ta 80", "it's cloudy", "fill", "history", "two caps of ph down"]
+)
+def test_whoever_has_not_agreed_is_asked_to_before_anything_is_kept(world: World, words: str) -> None:
+    eve = invited(world, **WHOLE_TUB).actor
+    eve.taps("No").says(words)
+    assert question(eve) == "agree"
+    eve.says("cancel")
+    assert question(eve) == ""
+    eve.says(words)
+    assert question(eve) == "agree"
+    assert not world.journal(eve)
+
+
+def test_an_old_button_begins_nothing_before_agreement(world: World) -> None:
+    eve = invited(world, **WHOLE_TUB).actor
+    eve.says("help").says("cancel").taps("Test the water")
+    assert question(eve) == "agree"
+
+
+def test_danger_and_the_ways_out_come_before_agreement(world: World) -> None:
+    eve = invited(world, **WHOLE_TUB).actor
+    eve.says("cancel").says("I felt a shock in the water")
+    assert "licensed electrician" in eve.text
+    eve.says("stop")
+    assert eve.known.person.standing == "stopped"
+    eve.says("start")
+    assert eve.known.person.standing == "active"
+    assert question(eve) == "agree"
+    eve.says("delete my data").says("yes")
+    assert eve.known.person is None
+
+
+def test_no_means_the_other_answer_where_there_is_one(world: World) -> None:
+    eve = invited(world, **WHOLE_TUB).on(until="quiet").actor
+    eve.says("no")
+    assert question(eve) == "quiet.start"
+    walk = Walk(eve, HABIT | {"quiet.start": "21", "quiet.end": "7"}).on(until="kit")
+    walk.actor.says("nope")
+    assert question(eve) == "lacks"
+
+
+def test_a_button_from_before_being_forgotten_fits_nothing_after_coming_back(world: World) -> None:
+    eve = invited(world, **WHOLE_TUB).actor
+    old = eve.button("All right, go on").data
+    eve.says("delete my data").says("yes")
+    back = world.stranger("Eve", "another secret", **WHOLE_TUB).opens("another secret")
+    assert question(back) == "agree"
+    back.taps_data(old)
+    assert question(back) == "agree"
+    assert "out of date" in back.text

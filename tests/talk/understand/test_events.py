@@ -3,7 +3,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.talk.understand import EventHeard, events
+from bot.talk.understand import EventHeard, command, events
 
 PARIS = ZoneInfo("Europe/Paris")
 NOW = datetime(2027, 3, 3, 14, 30, tzinfo=PARIS)
@@ -26,6 +26,8 @@ def only(text: str) -> EventHeard:
         ("eché 2 tapones de cloro", "chlorine", 2, "cap", None),
         ("j'ai mis 20 g de pH moins", "ph_down", 20, "gram", 20),
         ("habe 2 Messlöffel Chlorgranulat zugegeben", "chlorine", 2, "scoop", None),
+        ("habe 15 g Alkalinitäts-Heber reingetan", "alkalinity_up", 15, "gram", 15),
+        ("Härteheber 20 g zugegeben", "hardness_up", 20, "gram", 20),
         ("dropped in 2 bromine tablets", "bromine", None, None, None),
         ("put only half of the ph down", "ph_down", 0.5, "planned", None),
         ("shocked it", "shock", None, None, None),
@@ -114,3 +116,13 @@ def test_the_time_of_an_event_is_worked_out(text: str, at: datetime, exact: bool
 )
 def test_questions_plans_and_denials_tell_nothing(text: str) -> None:
     assert events(text, NOW) == ()
+
+
+def test_a_soak_of_people_counted_together_says_how_many() -> None:
+    event = only("wir waren gestern Abend zu viert eine Stunde drin")
+    assert (event.kind, event.bathers, event.minutes) == ("soak", 4, 60)
+
+
+def test_a_changed_water_is_no_wish_to_change_it() -> None:
+    assert command("changed the water") is None
+    assert only("changed the water").kind == "refilled"

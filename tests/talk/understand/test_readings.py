@@ -165,3 +165,10 @@ def test_a_doubtful_answer_is_asked_again(text: str, key: str, code: str) -> Non
 @pytest.mark.parametrize("text", ["hello", "nan", "inf", "", "what is that", "ta 120", "2 caps"])
 def test_an_answer_without_that_number_is_none(text: str) -> None:
     assert number(text, "ph") is None
+
+
+@pytest.mark.parametrize("text", ["weiß nicht", "weiß ich nicht", "ich weiß es nicht"])
+def test_not_to_know_in_german_is_not_the_colour_white(text: str) -> None:
+    assert number(text, "fc") is None
+    assert readings(f"Chlor 3, pH {text}").doubts == ()
+    assert isinstance(number("weiß", "fc"), Doubt)

@@ -40,6 +40,7 @@ from bot.talk.understand import language, requests, symptoms
         ("ph 7.4", set()),
         ("kein Schaum", set()),
         ("the alk pad is dark green", set()),
+        ("se ha ido la luz", {"power_cut"}),
     ],
 )
 def test_symptoms_are_heard(text: str, expected: set[str]) -> None:
