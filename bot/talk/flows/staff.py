@@ -4,10 +4,10 @@ from pydantic import JsonValue
 
 from bot.model.fact import CaseCleared, CaseNoted, CaseOpened
 from bot.talk.buttons import CaseButton, encode
-from bot.talk.card import first_name
+from bot.talk.card import first_name, story_of
 from bot.talk.cases import back_button, new_case
 from bot.talk.flow import Ask, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
-from bot.talk.words import line
+from bot.talk.words import line, lines
 
 CLOSING = ("solved", "by_phone", "visit", "no_answer", "not_ours", "twice")
 """Why the dealer's people close a case."""
@@ -73,18 +73,24 @@ def close_case(start: Start) -> Flow:
     yield Record("closed", cleared, tub=_key(found["tub"]))
     if found["owner"]:
         did = (line("case.do.helped"), encode(CaseButton(case, "helped")))
-        told = line("case.closed", name=first_name(start.person))
+        me = first_name(start.person)
+        told = lines(line("case.let_go", holder=me) if found["held"] else None, line("case.closed", name=me))
         yield Tell("told", str(found["owner"]), told, (did, back_button(case)))
     yield Say(line("case.closed_by_you", name=name))
     return None
 
 
 def _found(live: Live, name: str) -> JsonValue:
-    """Tub and owner of a case, if it is still open."""
+    """Tub and owner of a case and whether doses are held in it, if it is still open."""
     for case in live.known.cases:
         if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name:
-            owner = case.owner
-            return {"tub": case.entry.tub, "owner": owner.key if owner else None, "name": owner.name if owner else "?"}
+            story = story_of(case)
+            return {
+                "tub": case.entry.tub,
+                "owner": case.owner.key if case.owner else None,
+                "name": story.name,
+                "held": story.state is not None and story.state.held,
+            }
     return None
 
 

@@ -49,7 +49,7 @@ def asked(crew: Crew) -> str:
     return str(crew.world.facts("case")[-1].case)
 
 
-def tests_bad_water(ada: Actor) -> None:
+def tells_of_bad_water(ada: Actor) -> None:
     ada.says("test").taps("Nobody")
     for pad, value in {"fc": "1", "ph": "8.4", "ta": "180", "ch": "150"}.items():
         ada.answers(pad, value)
@@ -254,12 +254,12 @@ def test_while_doses_are_held_a_bad_reading_gets_none(crew: Crew) -> None:
     asked(crew)
     crew.tom.taps("Take it").taps("Hold doses")
     assert "add nothing" in crew.ada.text
-    tests_bad_water(crew.ada)
+    tells_of_bad_water(crew.ada)
     assert "I have kept the test" in crew.ada.text
     assert crew.world.facts("plan") == []
     assert all(message.dose is None for message in crew.ada.messages)
     crew.tom.taps("Let it go on")
-    tests_bad_water(crew.ada)
+    tells_of_bad_water(crew.ada)
     assert any(message.dose for message in crew.ada.messages)
 
 
@@ -314,6 +314,14 @@ def test_a_case_is_closed_with_a_reason_and_a_note_and_the_owner_is_asked(crew: 
     assert "wife" not in texts(crew.ada.messages)
     crew.ada.taps("It helped").taps("It helped")
     assert len(crew.world.facts("case_helped")) == 1
+
+
+def test_closing_lets_doses_that_were_held_go_on(crew: Crew) -> None:
+    asked(crew)
+    crew.tom.taps("Take it").taps("Hold doses").taps("Close it").taps("Solved").taps("Skip")
+    assert "we can go on" in crew.ada.text
+    crew.ada.says("fc 1 ph 8.4 ta 180")
+    assert crew.ada.last.dose
 
 
 def test_closing_can_be_left(crew: Crew) -> None:
