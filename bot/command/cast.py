@@ -24,6 +24,7 @@ from bot.model.fact import (
     Soaked,
     StartedUp,
 )
+from bot.talk.words import languages
 from dosing import READING_KEYS, SUBSTANCES, Kit, Said
 
 T = TypeVar("T")
@@ -42,19 +43,45 @@ def _switch(text: str) -> bool:
 
 def _quiet(text: str) -> Quiet:
     start, _, end = text.partition("-")
-    return Quiet(start=time.fromisoformat(start), end=time.fromisoformat(end))
+    try:
+        return Quiet(start=time.fromisoformat(start), end=time.fromisoformat(end))
+    except ValueError:
+        raise ValueError("quiet hours are two times, as in 21:00-08:00") from None
 
 
 def _watts(text: str) -> float:
-    return float(text.lower().removesuffix("kw"))
+    try:
+        return float(text.lower().removesuffix("kw"))
+    except ValueError:
+        raise ValueError("a heater has a power in kW, as in heater=2kW") from None
+
+
+def _whole(text: str) -> int:
+    if not (text.isascii() and text.isdigit()):
+        raise ValueError("a whole number is wanted, as in pumps=2")
+    return int(text)
+
+
+def _times(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError("a number is wanted, as in soaks=2.5") from None
+
+
+def _language(text: str) -> str:
+    code = text.replace("_", "-").partition("-")[0].lower()
+    if not re.fullmatch("[a-z]{2,3}", code):
+        raise ValueError(f"a language is a code such as {', '.join(languages())}")
+    return code
 
 
 TUB_TRAITS: Mapping[str, tuple[str, Trait]] = {
     "volume": ("volume", _volume),
     "sanitizer": ("sanitizer", str),
     "supply": ("supply", str),
-    "pumps": ("pumps", int),
-    "filters": ("filters", int),
+    "pumps": ("pumps", _whole),
+    "filters": ("filters", _whole),
     "fill_well": ("fill_well", str),
     "cartridge": ("cartridge", _switch),
     "purifier": ("purifier", str),
@@ -62,8 +89,8 @@ TUB_TRAITS: Mapping[str, tuple[str, Trait]] = {
     "water": ("water_source", str),
     "past": ("past", str),
     "model": ("model", str),
-    "bathers": ("bathers", int),
-    "soaks": ("soaks_per_week", float),
+    "bathers": ("bathers", _whole),
+    "soaks": ("soaks_per_week", _times),
     "method": ("method", str),
     "kit": ("kit", lambda text: read_kit(Path(text))),
     "strip": ("scale", lambda text: read_scale(Path(text))),
@@ -72,13 +99,13 @@ TUB_TRAITS: Mapping[str, tuple[str, Trait]] = {
 
 PERSON_TRAITS: Mapping[str, tuple[str, Trait]] = {
     "zone": ("zone", str),
-    "lang": ("language", str),
+    "lang": ("language", _language),
     "units": ("units", str),
     "quiet": ("quiet", _quiet),
 }
 
 DEALER_TRAITS: Mapping[str, tuple[str, Trait]] = {
-    "lang": ("language", str),
+    "lang": ("language", _language),
     "locale": ("locale", str),
     "quiet": ("quiet", _quiet),
     "kit": ("kit", lambda text: read_kit(Path(text))),
@@ -124,7 +151,8 @@ def _sentence(wrong: Exception) -> str:
     if isinstance(wrong, ValidationError):
         first = wrong.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
-        return f"{where}: {first['msg']}" if where else str(first["msg"])
+        said = str(first["msg"]).removeprefix("Value error, ")
+        return f"{where}: {said}" if where else said
     return str(wrong)
 
 

@@ -137,14 +137,18 @@ class Stage:
             raise BadLine(f"state={state}: a tub is new or running")
         if state == "new" and "filled" in traits:
             raise BadLine("a new tub is not filled yet; leave out filled= or state=new")
+        filled = self._at(day(traits["filled"])) if "filled" in traits else None
+        if filled and filled > self.clock.now():
+            raise BadLine(
+                f"filled={traits['filled']} lies ahead of the clock; a tub that is not filled yet is state=new"
+            )
         await self._store.put(HOUSE, [person], [tub], [(person.key, tub.key)])
         self._tubs[name] = tub
         self._owners.setdefault(tub.key, name)
         self._fresh.add(name)
-        if "filled" in traits:
-            when = self._at(day(traits["filled"]))
-            await self._write(name, when, Filled())
-            await self._write(name, when + timedelta(hours=6), StartedUp())
+        if filled:
+            await self._write(name, filled, Filled())
+            await self._write(name, min(filled + timedelta(hours=6), self.clock.now()), StartedUp())
         elif state == "running" and not shared:
             first = self.clock.now() + timedelta(days=self.dealer.intervals.test)
             await self._write(name, self.clock.now(), TestWanted(at=first, why="cast"))

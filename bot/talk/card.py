@@ -84,7 +84,7 @@ def card(story: Story) -> Line:
         line("case.reads", language=line(f"language.{owner.language}")) if owner else None,
         *(
             line("case.tested", at=entry.at, values=reading_line(test))
-            for entry, test in facts(story.journal, ReadingTaken)[-2:]
+            for entry, test in facts(story.journal, ReadingTaken, lambda test: not test.source)[-2:]
         ),
         *(
             line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))

@@ -123,6 +123,8 @@ def _readings(
     if turn and turn.open.flow != "weekly_test" and turn.ask and turn.ask.dose:
         stack.resume(draft, (*before, line("freely.test_comes")))
         return
+    if turn and turn.open.flow == "symptom":
+        stack.drop_top(draft)
     if (wrong := _told_wrong(draft)) is not None:
         entry, earlier = wrong
         draft.record(Corrected(of=entry.key))

@@ -2,7 +2,7 @@
 
 from bot.model.fact import Added, Entry, Filled, FilterCared, ReadingTaken, Refilled
 from bot.model.message import Button
-from bot.schedule.journal import filled_at, in_danger, last_at
+from bot.schedule.journal import facts, filled_at, in_danger, last_at
 from bot.schedule.reminders import reminders_of
 from bot.talk.amounts import mass
 from bot.talk.buttons import CommandButton, encode
@@ -72,11 +72,17 @@ def history(draft: Draft) -> None:
     draft.say(lines(line("history.head"), lines(*told, gap="\n")), care_menu(draft))
 
 
+def _tests(draft: Draft) -> list[tuple[Entry, ReadingTaken]]:
+    return facts(draft.journal, ReadingTaken, lambda fact: not fact.source)
+
+
 def _event(draft: Draft, entry: Entry) -> Line | None:  # noqa: PLR0911 (one kind of entry, one sentence)
     units = draft.person.units if draft.person else "metric"
     match entry.fact:
         case ReadingTaken(source=False) as reading:
             return line("history.tested", at=entry.at, values=reading_line(reading))
+        case ReadingTaken() if any(test.at == entry.at for test, _ in _tests(draft)):
+            return None
         case ReadingTaken() as reading:
             return line("history.source", at=entry.at, values=reading_line(reading))
         case Added(product=product, grams=grams, substances=substances):

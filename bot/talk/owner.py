@@ -49,14 +49,16 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
     if wrote.forwarded or wrote.edited:
         _not_fresh(draft, wrote)
         return
+    turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
+    if turn and turn.ask and wanted == turn.ask.key and _heard(draft, turn, wrote.text):
+        return
     if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
-    turn = None if stack.is_paused(draft) else stack.look(draft)
     if (turn and _heard(draft, turn, wrote.text)) or relay.pass_on(draft, wrote.text):
         return
     if in_danger(draft.journal):
-        draft.record(Noted(text=wrote.text))
+        draft.record(Noted(text=wrote.text[:4096]))
         draft.say(line("danger.paused"))
     elif _has_agreed(draft):
         understand_freely(draft, wrote.text, turn)
@@ -69,7 +71,7 @@ def _not_fresh(draft: Draft, wrote: Wrote) -> None:
     if relay.pass_on(draft, wrote.text, edited=wrote.edited):
         return
     if wrote.forwarded:
-        draft.record(Noted(text=wrote.text))
+        draft.record(Noted(text=wrote.text[:4096]))
         stack.resume(draft, (line("talk.forwarded"),))
     else:
         stack.resume(draft, (line("talk.edited"),))
@@ -207,7 +209,7 @@ def _answered(draft: Draft, name: str, value: str) -> None:
 
 def _sent(draft: Draft, sent: Sent) -> None:
     what = sent.files[0].what if sent.files else "other"
-    draft.record(Noted(text=f"[{what}] {sent.caption}".strip()))
+    draft.record(Noted(text=f"[{what}] {sent.caption}".strip()[:4096]))
     flagged = bool(sent.caption) and look_for_danger(draft, sent.caption)
     if relay.pass_on(draft, sent.caption, sent.files, quietly=flagged) or flagged:
         return

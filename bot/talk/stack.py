@@ -99,8 +99,9 @@ def resume(draft: Draft, before: tuple[Line, ...] = ()) -> None:
         return
     _put(draft, (*draft.conversation.flows[:-1], turn.open))
     if turn.wait:
-        before = (*before, remaining(draft, turn))
-    show(draft, turn, before)
+        show(draft, turn, before, waiting=remaining(draft, turn))
+    else:
+        show(draft, turn, before)
 
 
 def look(draft: Draft) -> Turn | None:

@@ -34,7 +34,7 @@ from bot.talk.flow import (
     Wait,
     Withdraw,
 )
-from bot.talk.words import Line, line, lines
+from bot.talk.words import Line, Span, line, lines
 
 PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
 
@@ -231,8 +231,8 @@ def is_withheld(draft: Draft, flow: str) -> bool:
     return flow not in WITHOUT_WATER and in_danger(draft.journal)
 
 
-def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
-    """Say what the flow said and what it asks or waits for, in one message."""
+def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line | None = None) -> None:
+    """Say what the flow said and what it asks or waits for, in one message. `waiting` stands for what a wait says."""
     says = [*before, *turn.says]
     if (turn.ask or turn.wait) and is_withheld(draft, turn.open.flow):
         draft.say(lines(*before, line("danger.paused")))
@@ -250,7 +250,7 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
         )
     elif turn.wait:
         minutes = turn.wait.wait_minutes if turn.wait.wait_minutes is not None else round(turn.wait.minutes)
-        draft.say(lines(*says, turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
+        draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
         draft.say(lines(*says))
 
@@ -273,4 +273,4 @@ def remaining(draft: Draft, turn: Turn) -> Line:
     """How long a wait still takes."""
     due = next((due for due in draft.known.dues if due.key == turn.open.waits_for), None)
     minutes = max(1, round((due.at - draft.now).total_seconds() / 60)) if due else 1
-    return line("wait.left", count=minutes)
+    return line("wait.left", span=Span(minutes))

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from bot.model.fact import ReadingTaken
 from dosing import Said
 from tests.talk.test_dosing_steps import HIGH
 from tests.talk.world import World, texts
@@ -186,3 +187,27 @@ def test_whoever_stopped_and_writes_again_is_told_how_to_come_back(world: World)
     ada = world.owner("Ada")
     ada.says("stop").says("hello?")
     assert "“start”" in ada.text
+
+
+def test_readings_told_after_a_symptom_take_its_place(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("the water smells").says("fc 4 ph 7.4 ta 90")
+    assert "nothing to add" in ada.text
+    assert "smell" not in ada.text
+
+
+def test_a_wait_that_is_asked_about_says_once_how_long_it_still_takes(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 1 ph 7.4 ta 90").says("done")
+    world.passes(minutes=10)
+    assert ada.says("what's open?").text == "20 minutes to go, then I'll write to you."
+
+
+def test_fill_water_that_is_the_first_test_too_is_told_once(world: World) -> None:
+    tom = world.staff("Tom")
+    ada = world.owner("Ada")
+    for source in (True, False):
+        ada.did(ReadingTaken(values={"ph": Said.value(7.4)}, source=source))
+    assert ada.says("history").text.count("pH 7.4") == 1
+    ada.says("person").says("please look at this")
+    assert tom.text.count("pH 7.4") == 1

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 import dosing
 from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, why_line
 from bot.talk.amounts import amount, mass, quarters
-from bot.talk.flows.symptom import BY_TEST
+from bot.talk.guides import GUIDES
 from bot.talk.names import product_name
 from bot.talk.poured import poured
 from bot.talk.understand import topics
@@ -31,7 +31,7 @@ def keys_for_codes() -> list[str]:
         *(f"ask.{code}" for code in dosing.ASK_CODES),
         *(f"product.{product.key}" for product in DEFAULT_KIT.products),
         *(f"measure.{measure.name}" for product in DEFAULT_KIT.products for measure in product.measures),
-        *(f"symptom.{code}" for code in topics.SYMPTOMS),
+        *(f"guide.{code}.do" for code in topics.SYMPTOMS),
         *(f"symptom.short.{code}" for code in topics.SYMPTOMS),
         *(f"request.{code}" for code in topics.REQUESTS),
     ]
@@ -43,8 +43,19 @@ def test_every_code_has_a_sentence(key: str) -> None:
     assert ENGLISH[key].string
 
 
-def test_the_symptoms_that_a_test_decides_are_symptoms() -> None:
-    assert set(topics.SYMPTOMS) >= BY_TEST
+def test_every_symptom_has_a_guide_with_words_for_each_answer() -> None:
+    assert set(topics.SYMPTOMS) == set(GUIDES)
+    named = [f"guide.{what}.{one.key}" for what, guide in GUIDES.items() for one in guide.answers]
+    then = [
+        f"guide.{what}.{one.key}.then"
+        for what, guide in GUIDES.items()
+        for one in guide.answers
+        if one.way in ("test", "refill", "person", "end")
+    ]
+    causes = [f"cause.{cause}" for guide in GUIDES.values() for cause in guide.causes]
+    todo = [f"guide.{what}.do" for what in GUIDES]
+    assert [key for key in (*named, *then, *causes, *todo) if not ENGLISH.get(key)] == []
+    assert all(len(str(ENGLISH[key].string)) <= 20 for key in named)
 
 
 def test_no_sentence_says_that_water_is_safe() -> None:

@@ -1,6 +1,7 @@
 """What somebody can set: units, language, place, quiet hours, reminders."""
 
 from bot.talk.flow import Ask, Change, Flow, Next, Option, Say, Start, flow
+from bot.talk.flows.welcome import reads_units
 from bot.talk.words import languages, line
 
 
@@ -26,6 +27,7 @@ def units(_: Start) -> Flow:
         "units",
         line("units.which"),
         (Option("metric", line("units.metric")), Option("us", line("units.us"))),
+        reads_units,
         columns=1,
     )
     yield Change("set", person={"units": chosen})

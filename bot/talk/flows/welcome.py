@@ -16,7 +16,7 @@ from bot.talk.flows.about_tub import ALWAYS, TO_FILL, ask_about, ask_volume_and_
 from bot.talk.flows.measuring import BACK
 from bot.talk.names import product_name
 from bot.talk.places import find, zone_label
-from bot.talk.understand import clock
+from bot.talk.understand import clock, unit_system
 from bot.talk.words import Line, line, lines, verbatim
 from dosing import DEFAULT_KIT, Kit
 
@@ -31,7 +31,8 @@ def welcome(start: Start) -> Flow:
     """From the first hello to the first fill, or to the first test where the tub is full already."""
     assert start.tub
     yield from _agree(start)
-    units = yield Ask("units", line("welcome.units"), tuple(Option(u, line(f"welcome.units.{u}")) for u in UNITS))
+    options = tuple(Option(u, line(f"welcome.units.{u}")) for u in UNITS)
+    units = yield Ask("units", line("welcome.units"), options, reads_units)
     yield Change("set.units", person={"units": units})
     yield from _place(start)
     yield from quiet_hours("quiet.", start.person.quiet)
@@ -64,6 +65,12 @@ def _agree(start: Start) -> Generator[Doing, Any, None]:
         said = yield Ask(f"agree.{times}", line("welcome.without"), (yes, erase), name="agree", columns=1)
     moment = yield Keep("agreed", lambda live: live.now.isoformat())
     yield Change("set.agreed", person={"agreed_at": moment})
+
+
+def reads_units(text: str) -> Heard | None:
+    """The system of units that a text names."""
+    said = unit_system(text)
+    return Heard(said) if said else None
 
 
 def _place(start: Start) -> Generator[Doing, Any, None]:
@@ -161,7 +168,7 @@ def _kit(start: Start, tub: Tub) -> Generator[Doing, Any, None]:
         options = tuple(Option(name, product_name(name)) for name in names if name not in lacking)
         done = (Option("done", line("welcome.kit.done")), BACK) if lacking else (BACK,)
         text = line("welcome.kit.lacks" if not lacking else "welcome.kit.lacks_more")
-        one = yield Ask(f"kit.lacks.{len(lacking)}", text, (*options, *done), name="lacks")
+        one = yield Ask(f"kit.lacks.{len(lacking)}", text, (*options, *done), name="lacks", columns=1)
         if one == "done":
             break
         lacking.append(str(one))

@@ -12,10 +12,10 @@ from bot.talk.understand.events import EventHeard, EventKind, Role, events
 from bot.talk.understand.flags import Flag, flags
 from bot.talk.understand.language import language
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
-from bot.talk.understand.measures import count, temperature, volume
+from bot.talk.understand.measures import count, temperature, unit_system, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
-from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option
+from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option, unsure
 from bot.talk.understand.topics import (
     QUESTIONS,
     REQUESTS,
@@ -66,5 +66,7 @@ __all__ = [
     "requests",
     "symptoms",
     "temperature",
+    "unit_system",
+    "unsure",
     "volume",
 ]

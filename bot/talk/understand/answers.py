@@ -8,6 +8,7 @@ from bot.talk.understand.mentions import names
 from bot.talk.understand.quantities import quantities
 from bot.talk.understand.quantity import as_reading
 from bot.talk.understand.readings import readings
+from bot.talk.understand.soaks import gathering
 from bot.talk.understand.tokens import tokens
 from bot.talk.understand.words import table
 from dosing import Said
@@ -22,7 +23,7 @@ def _beyond() -> Lexicon:
 def number(text: str, key: str) -> Said | Doubt | None:
     """The reading `key` in an answer to the question for it; None where the answer holds no number at all.
 
-    The name may be left out. A named reading other than `key` is not taken for it.
+    The name may be left out. A named reading other than `key` is not taken for it, nor how many bathed.
     """
     named = readings(text, sanitizer="bromine" if key == "br" else "chlorine")
     if key in named.values:
@@ -31,7 +32,7 @@ def number(text: str, key: str) -> Said | Doubt | None:
     others = {hit.label for hit in names(words)} - {key, "total", "sanitizer"}
     if doubt := next((d for d in named.doubts if d.key == key), None):
         return doubt
-    if others and not others <= _kin(key):
+    if (others and not others <= _kin(key)) or gathering(words):
         return None
     usable = [q for q in quantities(words) if q.other_unit is None and not q.aimed]
     if len(usable) > 1:

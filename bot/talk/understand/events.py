@@ -13,6 +13,7 @@ from bot.talk.understand.moments import moment
 from bot.talk.understand.numerals import numbers
 from bot.talk.understand.rules import matches, rules
 from bot.talk.understand.scan import scan
+from bot.talk.understand.soaks import MOST_BATHERS, TOGETHER, gathering
 from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 
@@ -29,13 +30,12 @@ Role = Literal[
 
 _VERB_REACH = 14
 _DENIED_REACH = 5
-_TOGETHER = {"pair": 2, "trio": 3, "four": 4, "five": 5, "six": 6}
 
 
 @cache
 def _together() -> Lexicon:
     phrases = table("times")["phrases"]
-    return Lexicon({label: phrases[label] for label in _TOGETHER})
+    return Lexicon({label: phrases[label] for label in TOGETHER})
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +162,12 @@ def _happenings(
         else:
             kind: EventKind = label  # type: ignore[assignment]
             yield hit, EventHeard(kind, when, exact, evidence)
+    if "soaked" not in seen and (told := gathering(words)):
+        evidence = " ".join(t.text for t in words[told.start : told.end])
+        yield (
+            Hit("done:soaked", told.start, told.end),
+            EventHeard("soak", when, exact, evidence, bathers=told.bathers, minutes=_minutes(words)),
+        )
 
 
 def _people(words: Sequence[Token], hits: Sequence[Hit]) -> int | None:
@@ -169,11 +175,13 @@ def _people(words: Sequence[Token], hits: Sequence[Hit]) -> int | None:
     for number in numbers(words):
         if (
             number.value == int(number.value)
-            and 0 < number.value <= 30
+            and 0 < number.value <= MOST_BATHERS
             and any(0 <= u.start - number.end <= 1 for u in units)
         ):
             return int(number.value)
-    return next((_TOGETHER[hit.label] for hit in _together().longest(words)), None)
+    together = next((TOGETHER[hit.label] for hit in _together().longest(words)), None)
+    told = gathering(words) if together is None else None
+    return told.bathers if told else together
 
 
 def _minutes(words: Sequence[Token]) -> float | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from bot.talk.understand.language import language
 from bot.talk.understand.lexicon import Hit
 from bot.talk.understand.mentions import names
 from bot.talk.understand.quantities import quantities
@@ -81,14 +82,45 @@ def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
         return close or any(concept in scanned.found for concept in ("tub_word", "water_word", "heater"))
     if close and any(concept in scanned.found for concept in ("temp_word", "hot_word", "thermometer", "set_to")):
         return True
-    return close and _like_a_display(scanned, quantity, here)
+    return (close and _like_a_display(scanned, quantity, here)) or _stated(scanned, quantity, here)
+
+
+def _stated(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
+    """`il fait 41 dans l'eau`, `it's 42 in there`, `está a 43`, `the display says 43`: how hot it is, without degrees.
+
+    Where nothing but the wording tells that a temperature is meant, only what no strip shows between its blocks counts.
+    """
+    high = quantity.highs[0]
+    if _names_another(scanned, quantity):
+        return False
+    if high <= 46.0 and _just_before(scanned, ("state_of_it", "display"), here):
+        return True
+    there = scanned.nearest(["in_there", "tub_word", "water_word"], here)
+    if there is None or min(abs(there.start - here.end), abs(here.start - there.end)) > 5:
+        return False
+    said = _just_before(scanned, ("stands_at", "display"), here)
+    return said and (high <= 60.0 or (104.0 < high <= 125.0 and language(scanned.text) in {"en", None}))
+
+
+def _just_before(scanned: Scan, concepts: tuple[str, ...], here: Hit) -> bool:
+    return any(0 <= here.start - hit.end <= 1 for concept in concepts for hit in scanned.found.get(concept, ()))
+
+
+def _names_another(scanned: Scan, quantity: Quantity) -> bool:
+    """Whether the sentence names a reading that is no temperature and that has no number of its own beside it."""
+    sentence = scanned.tokens[quantity.start].sentence
+    return any(
+        n.label != "temp"
+        and scanned.tokens[n.start].sentence == sentence
+        and not any(t.kind == "number" for t in scanned.tokens[n.end : min(n.end + 2, quantity.start)])
+        for n in names(scanned.tokens)
+    )
 
 
 def _like_a_display(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
     """`shows 41.5`, `tub is at 109`: just above a limit, in a sentence that names no reading."""
     value = quantity.lows[0]
-    sentence = scanned.tokens[quantity.start].sentence
-    if any(n.label != "temp" and scanned.tokens[n.start].sentence == sentence for n in names(scanned.tokens)):
+    if _names_another(scanned, quantity):
         return False
     water = scanned.nearest(["tub_word", "water_word"], here)
     of_water = water is not None and 0 <= here.start - water.end <= 3

@@ -4,7 +4,9 @@ import itertools
 import math
 from collections.abc import Sequence
 from functools import cache
+from typing import Literal
 
+from bot.talk.understand.durations import spans
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import Doubt
 from bot.talk.understand.mentions import names_a_reading
@@ -33,6 +35,11 @@ _WHOSE = {
     "uk": "imperial",
     "british": "imperial",
 }
+_METRIC = {
+    *("litre", "cubic", "metre", "centimetre", "celsius", "centigrade", "c"),
+    *("metric", "metrico", "metrica", "metricas", "metrique", "metriques", "metrisch", "metrische", "metrischen"),
+}
+_US = {"us", "gallon", "foot", "inch", "fahrenheit", "f", "american", "ounces", "usa"}
 _METRES = {"metre": 1.0, "centimetre": 0.01, "foot": 0.3048, "inch": 0.0254}
 
 
@@ -67,6 +74,14 @@ def volume(text: str) -> float | Doubt | None:
     if bare and not names_a_reading(words):
         return _in_litres(found[0], 1.0, text)
     return None
+
+
+def unit_system(text: str) -> Literal["metric", "us"] | None:
+    """Which system of units a text names (`litres`, `metric`, `gallons`, `Fahrenheit`); None for neither or both."""
+    words = tokens(text)
+    labels = {hit.label for hit in _units().hits(words)} | {token.text for token in words}
+    metric, us = bool(labels & _METRIC), bool(labels & _US)
+    return None if metric == us else "metric" if metric else "us"
 
 
 def _gallons(number: Number, words: Sequence[Token], text: str) -> float | Doubt:
@@ -160,7 +175,9 @@ def count(text: str) -> int | None:
     if names_a_reading(words):
         return None
     labels = {h.label for h in _people().longest(words)}
-    found = [n.value for n in numbers(words) if not n.shy or len(words) <= 3]
+    times = [range(s.start, s.end) for s in spans(words)]
+    meant = [n for n in numbers(words) if not any(n.start in time for time in times)]
+    found = [n.value for n in meant if not n.shy or len(words) <= 3]
     if found:
         whole = [int(v) for v in found if v == int(v) and 0 <= v <= 30]
         return max(whole) if whole and len(whole) == len(found) else None

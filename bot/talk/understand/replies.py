@@ -66,6 +66,16 @@ def _choosing() -> Lexicon:
 
 
 @cache
+def _around_a_label() -> Lexicon:
+    return Lexicon({"around": [*table("replies")["choosing"]["around"], *table("replies")["agree"]["yes"]]})
+
+
+@cache
+def _unsure() -> Lexicon:
+    return Lexicon({"unsure": table("replies")["agree"]["unsure"]})
+
+
+@cache
 def _taking_back() -> Lexicon:
     return Lexicon({"not": table("negation")["negators"], "unless": table("replies")["choosing"]["unless"]})
 
@@ -156,6 +166,13 @@ def agree(text: str) -> bool | None:
     return not no
 
 
+def unsure(text: str) -> bool:
+    """Whether a text says that its writer does not know, and nothing more of weight: `je ne sais pas`, `no idea`."""
+    words = [t for t in tokens(text) if t.kind == "word"]
+    hits = _unsure().hits(words)
+    return bool(hits) and len(words) <= 8 and _only_polite(words, hits)
+
+
 def _shifted(words: Sequence[Token], hits: Sequence[Hit]) -> list[Hit]:
     """The same hits counted over the words alone, marks left out."""
     places = {old: new for new, old in enumerate(i for i, t in enumerate(words) if t.kind == "word")}
@@ -176,10 +193,11 @@ def option(text: str, labels: Sequence[str]) -> int | None:
         found = [i for i, label in enumerate(plain) if label and fits(wanted, label)]
         if found:
             return found[0] if len(found) == 1 else None
-    told = [i for i, label in enumerate(plain) if label and "?" not in text and _says(wanted, label)]
-    told = told or [i for i, label in enumerate(labels) if "?" not in text and _opens_with(text, label)]
-    if told:
-        return told[0] if len(told) == 1 else None
+    if "?" not in text:
+        told = [i for i, label in enumerate(plain) if label and _says(wanted, label, place=i)]
+        told = told or [i for i, label in enumerate(labels) if _opens_with(text, label)]
+        if told:
+            return told[0] if len(told) == 1 else None
     return _place(text, plain)
 
 
@@ -204,26 +222,29 @@ def _is_part(wanted: str, label: str) -> bool:
     return len(wanted) >= 2 and len(wanted.split()) <= 6 and f" {wanted} " in f" {label} "
 
 
-def _says(wanted: str, label: str) -> bool:
-    """`metric please` for "Metric", `ya lo he hecho` for "Hecho"; but nothing that takes it back (`not done yet`), and
-    a bare yes or no only among politeness: `no calienta` is not "No", and a Spanish `si` is mostly an if.
+def _says(wanted: str, label: str, *, place: int) -> bool:
+    """`metric please` for "Metric", `2. stuck` for the second, `ya lo he hecho` for "Hecho": the label, and beside it
+    nothing of weight. `il fait 41` is not "Fait", `no calienta` is not "No", and a Spanish `si` is mostly an if.
     """
     before, found, after = f" {wanted} ".partition(f" {label} ")
-    if not found or len(label) < 2 or len(wanted.split()) > 6:
+    if not found or len(label) < 2:
         return False
-    rest = tokens(f"{before} {after}")
+    rest = tokens(f"{before.strip().removeprefix(str(place + 1))} {after}")
     if agree(label) is False or len(label) <= 3:
         return _only_polite(rest, [])
-    return not _taking_back().hits(rest, forgiving=False)
+    return _only_polite(rest, _around_a_label().hits(rest, forgiving=False))
 
 
 def _opens_with(text: str, label: str) -> bool:
-    """`sí, se ve` for "Sí" and `no, nobody` for "No": what stands before a comma answers, whatever follows."""
+    """`sí, se ve` for "Sí" and `no, nobody` for "No": what stands before a comma answers, whatever follows but a number
+    or what takes it back.
+    """
     head, mark, rest = text.partition(",")
     said = agree(label)
-    if not mark or said is None or _plain(head) != _plain(label):
+    after = tokens(rest)
+    if not mark or said is None or _plain(head) != _plain(label) or any(t.kind == "number" for t in after):
         return False
-    return not said or not _taking_back().hits(tokens(rest), forgiving=False)
+    return not said or not _taking_back().hits(after, forgiving=False)
 
 
 def _nearly(wanted: str, label: str) -> bool:

@@ -60,6 +60,7 @@ def neutral() -> frozenset[str]:
 class Scan:
     """A text's tokens and, by concept, where it is met, in order of place."""
 
+    text: str
     tokens: tuple[Token, ...]
     found: dict[str, list[Hit]]
 
@@ -99,7 +100,7 @@ def scan(text: str) -> Scan:
             continue
         if hit.label in neutral() or not (hit.start in denied or _denied_after(words, hit)):
             found.setdefault(hit.label, []).append(hit)
-    return Scan(words, found)
+    return Scan(text, words, found)
 
 
 def _foreign(word: str, spoken: str | None) -> bool:

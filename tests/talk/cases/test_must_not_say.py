@@ -30,20 +30,28 @@ CALLED_SAFE = {
 """That water is safe. A `safe part` of a dose or a safe distance is something else."""
 DIAGNOSIS = {
     "en": (
-        r"\b(you have|she has|he has|it is|it's|sounds like|probably)( just| only)? "
-        r"(folliculitis|legionnaires|legionella|pneumonia|an infection|an allergy|a cold|eczema|hot tub lung)\b",
+        (
+            r"\b(you have|she has|he has|it is|it's|sounds like|probably)( just| only)? "
+            r"(folliculitis|legionnaires|legionella|pneumonia|an infection|an allergy|a cold|eczema|hot tub lung)\b"
+        ),
     ),
     "es": (
-        r"\b(tiene[s]?|es|parece)( solo)? "
-        r"(foliculitis|legionel\w*|neumonía|una infección|una alergia|un resfriado|eczema)\b",
+        (
+            r"\b(tiene[s]?|es|parece)( solo)? "
+            r"(foliculitis|legionel\w*|neumonía|una infección|una alergia|un resfriado|eczema)\b"
+        ),
     ),
     "fr": (
-        r"\b(vous avez|tu as|c'est|sans doute)( juste)? "
-        r"(une folliculite|la légionell\w*|une pneumonie|une infection|une allergie|un rhume|de l'eczéma)\b",
+        (
+            r"\b(vous avez|tu as|c'est|sans doute)( juste)? "
+            r"(une folliculite|la légionell\w*|une pneumonie|une infection|une allergie|un rhume|de l'eczéma)\b"
+        ),
     ),
     "de": (
-        r"\b(du hast|sie haben|das ist|wohl)( nur)? (eine follikulitis|legionell\w*|eine lungenentzündung|"
-        r"eine infektion|eine allergie|eine erkältung|ein ekzem)\b",
+        (
+            r"\b(du hast|sie haben|das ist|wohl)( nur)? (eine follikulitis|legionell\w*|eine lungenentzündung|"
+            r"eine infektion|eine allergie|eine erkältung|ein ekzem)\b"
+        ),
     ),
 }
 WIRING = {
@@ -189,10 +197,10 @@ def test_any_talk_through_any_flow_keeps_to_what_may_be_said(
         ada = world.owner("Ada", volume=volume, person={"language": language})
         ada.says("/" + data.draw(st.sampled_from(sorted(FLOW_OF))))
         for _ in range(data.draw(st.integers(3, 14))):
-            if ada.buttons and data.draw(st.integers(0, 3)):
+            if bool(ada.buttons) and data.draw(st.integers(0, 3)):
                 ada.taps(data.draw(st.sampled_from(ada.buttons)))
             elif data.draw(st.integers(0, 5)) == 0:
-                world.passes(hours=data.draw(st.sampled_from([1, 30])))
+                world.passes(hours=data.draw(st.integers(1, 30)))
                 ada.says("?")
             else:
                 ada.says(data.draw(st.sampled_from(TALKS)))

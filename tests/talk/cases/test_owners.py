@@ -1,4 +1,4 @@
-"""What owners write is understood, answered first with what matters, and dosed as stoichiometry has it: `owners.toml`."""
+"""What owners write is understood, answered with what matters first, and dosed by stoichiometry: `owners.toml`."""
 
 import re
 import tomllib

@@ -338,3 +338,13 @@ def test_a_button_from_before_being_forgotten_fits_nothing_after_coming_back(wor
     back.taps_data(old)
     assert question(back) == "agree"
     assert "out of date" in back.text
+
+
+@pytest.mark.parametrize(
+    ("said", "units"), [("metric", "metric"), ("us galons", "us"), ("Fahrenheit", "us"), ("litres", "metric")]
+)
+def test_units_are_taken_as_people_name_them(world: World, said: str, units: str) -> None:
+    eve = invited(world, **WHOLE_TUB).on(until="units").actor
+    eve.says(said)
+    assert question(eve) == "place"
+    assert eve.known.person.units == units

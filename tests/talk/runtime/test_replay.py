@@ -132,7 +132,7 @@ def test_a_wait_sets_one_timer_and_goes_on_when_it_falls() -> None:
     assert chat.feed("colour", "red") == ["let it dry"]
     assert [due.at for due in chat.known.dues] == [NOON + timedelta(minutes=30)]
     chat.now += timedelta(minutes=10)
-    assert chat.resume() == ["20 minutes to go.\n\nlet it dry"]
+    assert chat.resume() == ["20 minutes to go, then I'll write to you."]
     assert len(chat.known.dues) == 1
     assert chat.time_is_up() == ["dry now\n\nend?"]
     assert chat.known.dues == ()
