@@ -80,6 +80,8 @@ class TerminalChannel:
         for paragraph in message.text.split("\n"):
             for row in textwrap.wrap(paragraph, width - 2) or [""]:
                 self._print(f"  {row}")
+        if file := message.file:
+            self._print(f"  ({file.what} {file.name}".rstrip() + ")")
         self._buttons = tuple(button for row in message.buttons for button in row)
         if self._buttons:
             self._print("")

@@ -65,7 +65,7 @@ class JsonScene:
                 "dose": message.dose.model_dump() if message.dose else None,
                 "wait_minutes": message.wait_minutes,
                 "picture": False,
-                "document": None,
+                "document": message.file.name or message.file.what if message.file else None,
             }
         )
 
@@ -146,6 +146,8 @@ class TranscriptScene:
         self._print(f"\n    to {parcel.address.chat}{lane}:")
         for paragraph in parcel.message.text.split("\n"):
             self._wrap(paragraph, "    | ", "    | ")
+        if file := parcel.message.file:
+            self._print(f"    | ({file.what} {file.name}".rstrip() + ")")
         for row in parcel.message.buttons:
             self._print("      " + " ".join(f"[{button.label}]" for button in row))
 

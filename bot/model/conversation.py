@@ -51,5 +51,7 @@ class Conversation(Record):
     flows: tuple[OpenFlow, ...] = ()
     serial: int = 0
     """Grows with every flow begun, so that an old button is known as old."""
+    case: str = ""
+    """The case that one of the dealer's people writes in."""
     version: int = 0
     """Compared when written: of two that write at once, one wins and the other reads again."""

@@ -6,12 +6,12 @@ from bot.model.record import Moment, Record
 
 
 class Due(Record):
-    """A timer of a conversation, or a reminder to one person about one tub."""
+    """A timer of a conversation, a reminder to one person about one tub, or a look after a case of that person."""
 
     key: str
     """Unique and stable: setting it again moves it."""
     dealer: str
-    kind: Literal["timer", "reminder"]
+    kind: Literal["timer", "reminder", "case"]
     what: str
     person: str
     tub: str | None

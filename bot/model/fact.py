@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, JsonValue
 
+from bot.model.event import File
 from bot.model.record import Moment, Record
 from bot.model.tub import Method
 from dosing import Plan, Said
@@ -122,7 +123,67 @@ class CaseCleared(Record):
     kind: Literal["cleared"] = "cleared"
     case: str
     by: Literal["staff", "reading"]
+    reason: str = ""
     note: str = ""
+
+
+class CaseTaken(Record):
+    """One of the dealer's people took a case, perhaps from whoever had it."""
+
+    kind: Literal["taken"] = "taken"
+    case: str
+    by: str
+    """Key of the person."""
+
+
+class CaseGivenBack(Record):
+    """Nobody has the case any more: whoever had it gave it back, or left."""
+
+    kind: Literal["given_back"] = "given_back"
+    case: str
+    by: str
+
+
+class CaseReopened(Record):
+    """A closed case is open again: what it was about is back."""
+
+    kind: Literal["reopened"] = "reopened"
+    case: str
+    entry: str
+    """Key of the entry that opened it."""
+
+
+class CaseSaid(Record):
+    """What its owner or the dealer's people said or sent in a case."""
+
+    kind: Literal["case_said"] = "case_said"
+    case: str
+    side: Literal["owner", "staff"]
+    text: str = Field("", max_length=4096)
+    files: tuple[File, ...] = ()
+
+
+class CaseNoted(Record):
+    """A note that the dealer's people keep among themselves."""
+
+    kind: Literal["case_note"] = "case_note"
+    case: str
+    text: str = Field(max_length=4096)
+
+
+class CaseHelped(Record):
+    """What the owner said when asked whether it helped."""
+
+    kind: Literal["case_helped"] = "case_helped"
+    case: str
+
+
+class DosesHeld(Record):
+    """The dealer's people want no dose named until they say otherwise or the case is closed."""
+
+    kind: Literal["doses_held"] = "doses_held"
+    case: str
+    held: bool
 
 
 ReminderName = Literal["test", "shock", "rinse", "soak", "refill", "cartridge"]
@@ -202,6 +263,13 @@ Plain = Annotated[
     | Noted
     | CaseOpened
     | CaseCleared
+    | CaseTaken
+    | CaseGivenBack
+    | CaseReopened
+    | CaseSaid
+    | CaseNoted
+    | CaseHelped
+    | DosesHeld
     | ReminderAnswered
     | TestWanted
     | Paused

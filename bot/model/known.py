@@ -11,11 +11,15 @@ from bot.model.tub import Tub
 
 
 class Case(Record):
-    """An open case: the entry that opened it, and whose it is."""
+    """An open case: the entry that opened it, whose it is, and what the tub went through."""
 
     entry: Entry
     owner: Person | None
     tub: Tub | None
+    journal: tuple[Entry, ...] = ()
+    """The tub's newest entries, at least those since the case was opened, oldest first."""
+    mark: int = 0
+    """How far the tub's journal had been written: whoever writes on top of it meanwhile is noticed."""
 
 
 class Known(Record):

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from bot.model.event import File
 from bot.model.person import Address
 from bot.model.record import Moment, Record
 
@@ -33,6 +34,8 @@ class Message(Record):
     """Key of the person; "" while nobody is known behind the address."""
     lane: Lane = "reply"
     text: str
+    file: File | None = None
+    """Something that another person sent, as the channel knows it; the text is said with it."""
     buttons: tuple[tuple[Button, ...], ...] = ()
     """Rows of buttons."""
     asks: str | None = None

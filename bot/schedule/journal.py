@@ -9,6 +9,7 @@ from bot.model.fact import (
     Added,
     CaseCleared,
     CaseOpened,
+    CaseReopened,
     Corrected,
     Entry,
     Filled,
@@ -75,8 +76,14 @@ def open_plan(entries: Sequence[Entry]) -> tuple[Entry, PlanIssued] | None:
 
 
 def open_cases(entries: Sequence[Entry]) -> list[tuple[Entry, CaseOpened]]:
-    """The cases that nobody has cleared, oldest first."""
-    cleared = {fact.case for _, fact in facts(entries, CaseCleared)}
+    """The cases that nobody has cleared, or that came back since, oldest first."""
+    cleared: set[str] = set()
+    for entry in entries:
+        match entry.fact:
+            case CaseCleared(case=case):
+                cleared.add(case)
+            case CaseReopened(case=case):
+                cleared.discard(case)
     return facts(entries, CaseOpened, lambda fact: fact.case not in cleared)
 
 

@@ -81,7 +81,8 @@ class Store(Protocol):
     ) -> None:
         """Commit the whole outcome and mark the arrival handled (or dead, with the reason).
 
-        Raises Conflict if the conversation, the journal, a changed person or the invite is no longer as in `known`.
+        Raises Conflict if the conversation, the journal, that of a case written to, a changed person or the invite is
+        no longer as in `known`.
         Entries whose key exists already are not written twice. A person whom the store had marked blocked and who
         writes again is active again.
         """

@@ -1,18 +1,34 @@
-"""Cases: a question goes to the dealer's people, and what they say of it comes back."""
+"""Cases: a question goes to the dealer's people, and is looked after until one of them has it."""
 
 from collections.abc import Sequence
+from datetime import datetime, timedelta
 
-from bot.model.fact import Added, CaseCleared, CaseOpened, Entry, ReadingTaken
-from bot.model.known import Case
+from bot.model.due import Due
+from bot.model.event import Fell
+from bot.model.fact import CaseGivenBack, CaseHelped, CaseOpened, CaseReopened, Entry
 from bot.model.person import Person
+from bot.model.zones import zone
+from bot.schedule.cases import MAY_COME_BACK, CaseState, case_named
 from bot.schedule.journal import facts, open_cases
-from bot.talk.buttons import CaseButton, CommandButton, encode
+from bot.schedule.local import allowed
+from bot.talk import card
+from bot.talk.buttons import CaseButton, encode
+from bot.talk.card import Story, story_here
 from bot.talk.draft import Draft
-from bot.talk.names import product_name, reading_line
-from bot.talk.words import Line, Volume, line, lines, verbatim
+from bot.talk.words import Line, line, lines
 
 LASTING = frozenset({"soiled", "glass", "slime", "flakes"})
 """Reasons that only a purge, drain, clean and refill ends."""
+AT_ANY_HOUR = ("danger", "water")
+"""Red flags do not wait for the dealer's hours."""
+AGAIN = timedelta(minutes=30)
+"""How long after nobody took a case it is sent again; the second time to the dealer."""
+DAILY = timedelta(days=1)
+DANGER_AGAIN = timedelta(hours=4)
+HALF_HOURS = 6
+"""How often a danger is sent again every half hour before it is sent every few hours."""
+LOOK = timedelta(hours=4)
+"""How often it is looked whether somebody who has a case is still there."""
 
 
 def new_case(journal: Sequence[Entry], owner: Person | None) -> str:
@@ -21,77 +37,110 @@ def new_case(journal: Sequence[Entry], owner: Person | None) -> str:
     return f"{owner.key[:12] if owner else 'stranger'}-{serial}"
 
 
-def open_case(draft: Draft, fact: CaseOpened) -> None:
-    """Tell every technician, or the dealer where there is none, that a case was opened, with all that is known."""
-    for person in staff_of(draft):
-        draft.tell(person, card(draft, fact), (case_buttons(fact),))
+def open_case(draft: Draft, fact: CaseOpened, before: Line | None = None) -> None:
+    """Tell the dealer's people of a case, in their hours unless it is a red flag, and look after it from then on."""
+    story = story_here(draft, fact)
+    hours = draft.known.dealer
+    at = draft.now if fact.klass in AT_ANY_HOUR else allowed(draft.now, hours.quiet, zone(hours.zone))
+    now = at <= draft.now or draft.person is None
+    if now:
+        alert(draft, story, audience(draft, fact, 1), before)
+    if draft.person:
+        look_after(draft, story, 1 if now else 0, draft.now + AGAIN if now else at)
 
 
-def case_buttons(fact: CaseOpened) -> tuple[tuple[Line, str], ...]:
-    """What staff may do with a case."""
-    ends = "case.clear" if fact.klass in ("danger", "water") else "case.close"
-    return (
-        (line("case.answer"), encode(CaseButton(fact.case, "answer"))),
-        (line(ends), encode(CaseButton(fact.case, "clear"))),
-    )
+def alert(draft: Draft, story: Story, people: Sequence[Person], before: Line | None = None) -> None:
+    """Show a case that nobody has."""
+    for person in people:
+        if draft.person is None or person.key != draft.person.key:
+            draft.tell(person, lines(before, card.card(story), gap="\n"), card.offered(story))
 
 
-def open_case_named(draft: Draft, name: str) -> Case | None:
-    """The open case of that key among those that staff can see."""
-    return next(
-        (
-            case
-            for case in draft.known.cases
-            if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name
-        ),
-        None,
-    )
+def audience(draft: Draft, fact: CaseOpened, number: int) -> list[Person]:
+    """Who is told of a case the time of that number: technicians, then the dealer, then all; of a danger always all."""
+    staff = list(draft.known.staff)
+    if fact.klass == "danger" or number > 2:
+        return staff
+    technicians = [person for person in staff if person.role == "technician"]
+    dealers = [person for person in staff if person.role == "dealer"]
+    return (dealers or technicians) if number == 2 else (technicians or staff)
 
 
-def head(fact: CaseOpened, name: str) -> Line:
-    """A case in one line and its owner's words."""
-    told = verbatim(f"“{fact.text}”") if fact.text else None
-    return lines(line(f"case.head.{fact.klass}", name=name or "?", case=fact.case), told, gap="\n")
-
-
-def card(draft: Draft, fact: CaseOpened) -> Line:
-    """The case in the few lines that a technician needs first."""
-    tub = draft.tub
-    return lines(
-        head(fact, draft.person.name if draft.person else ""),
-        line("case.why", reasons=tuple(line(f"case.reason.{reason}") for reason in fact.reasons))
-        if fact.reasons
-        else None,
-        line(
-            "case.tub",
-            volume=Volume(tub.volume) if tub.volume else line("unknown"),
-            sanitizer=line(f"sanitizer.{tub.sanitizer}") if tub.sanitizer else line("unknown"),
-            model=tub.model or line("unknown"),
+def look_after(draft: Draft, story: Story, number: int, at: datetime) -> None:
+    """Look at a case again then, if its owner is known."""
+    if story.owner is None:
+        return
+    draft.set_due(
+        Due(
+            key=f"k.{story.fact.case}",
+            dealer=draft.known.dealer.key,
+            kind="case",
+            what=f"case.{number}",
+            person=story.owner.key,
+            tub=story.tub.key if story.tub else None,
+            at=at,
         )
-        if tub
-        else None,
-        *(
-            line("case.tested", at=entry.at, values=reading_line(test))
-            for entry, test in facts(draft.journal, ReadingTaken, lambda fact: not fact.source)[-3:]
-        ),
-        *(
-            line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))
-            for entry, added in facts(draft.journal, Added)[-4:]
-        ),
-        gap="\n",
     )
 
 
-def clear(draft: Draft, case: Case, by: str = "staff", note: str = "") -> None:
-    """Staff end a case; its owner is told, and may go on."""
-    assert isinstance(case.entry.fact, CaseOpened)
-    cleared = CaseCleared.model_validate({"case": case.entry.fact.case, "by": by, "note": note})
-    draft.record(cleared, tub=case.entry.tub)
-    if case.owner:
-        go_on = ((line("talk.go_on"), encode(CommandButton("open"))),)
-        who = draft.person.name if draft.person else ""
-        key = "case.cleared" if case.entry.fact.klass in ("danger", "water") else "case.closed"
-        draft.tell(case.owner, line(key, name=who), (go_on,), lane="reply")
+def look(draft: Draft, fell: Fell) -> None:
+    """The time to look at a case has come: one that nobody has is sent again."""
+    state = case_named(draft.journal, fell.due.removeprefix("k."))
+    if state is None or state.closed:
+        return
+    story = story_here(draft, state.fact)
+    if story.holder(draft.known.staff):
+        look_after(draft, story, 1, draft.now + LOOK)
+        return
+    if state.by:
+        lost(draft, state)
+        return
+    number = int(fell.what.removeprefix("case."))
+    again = line("case.again") if number else None
+    alert(draft, story, audience(draft, state.fact, number), again)
+    look_after(draft, story, number + 1, _next(draft, state.fact, number + 1))
+
+
+def _next(draft: Draft, fact: CaseOpened, number: int) -> datetime:
+    if fact.klass == "danger":
+        return draft.now + (AGAIN if number <= HALF_HOURS else DANGER_AGAIN)
+    dealer = draft.known.dealer
+    return allowed(draft.now + (AGAIN if number < 3 else DAILY), dealer.quiet, zone(dealer.zone))
+
+
+def lost(draft: Draft, state: CaseState) -> None:
+    """Whoever had a case is not there any more: it goes back to all."""
+    draft.record(CaseGivenBack(case=state.fact.case, by=state.by or ""), tub=state.entry.tub)
+    story = story_here(draft, state.fact)
+    alert(draft, story, audience(draft, state.fact, 3), line("case.free_again"))
+    look_after(draft, story, 1, draft.now + AGAIN)
+
+
+def came_back(draft: Draft, name: str) -> None:
+    """The owner says that what a closed case was about is back."""
+    state = case_named(draft.journal, name)
+    if state is None:
+        draft.say(line("talk.old_button"))
+    elif state.closed is None:
+        draft.say(line("case.open_still"))
+    elif draft.now - state.closed > MAY_COME_BACK:
+        draft.say(line("case.too_old"))
+    else:
+        draft.record(CaseReopened(case=name, entry=state.entry.key), tub=state.entry.tub)
+        open_case(draft, state.fact, line("case.back"))
+        draft.say(line("case.reopened"))
+
+
+def helped(draft: Draft, name: str) -> None:
+    """The owner says that it helped."""
+    if case_named(draft.journal, name) and not facts(draft.journal, CaseHelped, lambda fact: fact.case == name):
+        draft.record(CaseHelped(case=name))
+    draft.say(line("case.glad"))
+
+
+def back_button(name: str) -> tuple[Line, str]:
+    """With it an owner opens a closed case again."""
+    return line("case.do.back"), encode(CaseButton(name, "back"))
 
 
 def clear_by_reading(journal: Sequence[Entry]) -> list[tuple[Entry, CaseOpened]]:
@@ -101,9 +150,3 @@ def clear_by_reading(journal: Sequence[Entry]) -> list[tuple[Entry, CaseOpened]]
         for entry, fact in open_cases(journal)
         if fact.klass == "water" and not LASTING & set(fact.reasons)
     ]
-
-
-def staff_of(draft: Draft) -> list[Person]:
-    """The technicians, or the dealer's people where there is none."""
-    technicians = [person for person in draft.known.staff if person.role == "technician"]
-    return technicians or list(draft.known.staff)

@@ -9,9 +9,10 @@ from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
 from bot.schedule.journal import open_cases
-from bot.talk import stack
+from bot.talk import card, stack
 from bot.talk.buttons import CaseButton, encode
-from bot.talk.cases import LASTING, new_case, open_case, staff_of
+from bot.talk.card import story_here
+from bot.talk.cases import LASTING, audience, new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.emergency import contacts_in
 from bot.talk.tongues import offer_languages
@@ -100,12 +101,11 @@ def _case(draft: Draft, text: str, klass: str, found: list[Flag]) -> CaseOpened:
 
 def misunderstood(draft: Draft, case: str) -> None:
     """The owner says that a danger was a misunderstanding: staff are told so, and still clear it."""
-    open_ones = {fact.case for _, fact in open_cases(draft.journal)}
-    if case not in open_ones:
+    fact = next((fact for _, fact in open_cases(draft.journal) if fact.case == case), None)
+    if fact is None:
         draft.say(line("danger.cleared_already"))
         return
     name = draft.person.name if draft.person else ""
-    for person in staff_of(draft):
-        clear = ((line("case.clear"), encode(CaseButton(case, "clear"))),)
-        draft.tell(person, line("case.mistake", name=name, case=case), (clear,))
+    for person in audience(draft, fact, 1):
+        draft.tell(person, line("case.mistake", name=name, case=case), card.offered(story_here(draft, fact)))
     draft.say(line("danger.mistake_told"))

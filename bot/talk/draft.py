@@ -5,7 +5,7 @@ from datetime import datetime
 
 from bot.model.conversation import Conversation
 from bot.model.due import Due
-from bot.model.event import Arrival
+from bot.model.event import Arrival, File
 from bot.model.fact import Entry, Fact
 from bot.model.known import Known, Outcome
 from bot.model.message import Button, Dose, Lane, Message
@@ -116,12 +116,17 @@ class Draft:
         )
 
     def tell(
-        self, person: Person, what: Line, buttons: tuple[tuple[tuple[Line, str], ...], ...] = (), lane: Lane = "alert"
+        self,
+        person: Person,
+        what: Line,
+        buttons: tuple[tuple[tuple[Line, str], ...], ...] = (),
+        lane: Lane = "alert",
+        file: File | None = None,
     ) -> None:
         """Say something to somebody else, in that person's words."""
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
-        self.messages.append(Message(to=person.key, lane=lane, text=words.text(what), buttons=rows))
+        self.messages.append(Message(to=person.key, lane=lane, text=words.text(what), file=file, buttons=rows))
 
     def set_due(self, due: Due) -> None:
         """Set something that falls due."""

@@ -101,12 +101,14 @@ class Keep:
 @dataclass(frozen=True, slots=True)
 class Record:
     """Write a fact into the tub's journal, once. A later run that means another fact corrects the first one.
-    Receives the entry's key. A `CaseOpened` also goes to the dealer's people.
+    Receives the entry's key. A `CaseOpened` also goes to the dealer's people. `tub`: another tub than the person's own
+    (that of a case).
     """
 
     key: str
     fact: Plain
     at: datetime | None = None
+    tub: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

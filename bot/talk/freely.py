@@ -5,11 +5,13 @@ from datetime import timedelta
 
 from pydantic import JsonValue
 
-from bot.model.fact import Added, CaseOpened, Corrected, Entry, ReadingTaken
+from bot.model.fact import Added, CaseOpened, CaseSaid, Corrected, Entry, ReadingTaken
+from bot.model.message import Button
+from bot.schedule.cases import lately_closed
 from bot.schedule.journal import facts, last, open_cases
 from bot.talk import stack
 from bot.talk.amounts import mass
-from bot.talk.cases import new_case, open_case
+from bot.talk.cases import back_button, new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import told_json
@@ -253,6 +255,8 @@ def _grown(text: str) -> bool:
 
 
 def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
+    """Nothing that is known. Soon after a case was closed it may be about that: it is kept there, and asked."""
+    lately = lately_closed(draft.journal, draft.person.key, draft.now) if draft.person else None
     if not turn and draft.person and draft.person.standing == "stopped":
         draft.say(line("stop.done"))
     elif (polite := courtesy(text)) is not None:
@@ -261,5 +265,10 @@ def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
         _answer(draft, turn, (hello if polite == "hello" else line("freely.thanks"),))
     elif turn:
         stack.resume(draft, (line("talk.not_understood"),))
+    elif lately:
+        draft.record(CaseSaid(case=lately.fact.case, side="owner", text=text[:4096]))
+        label, data = back_button(lately.fact.case)
+        again = Button(label=draft.words.text(label), data=data)
+        draft.say(line("case.is_it_back"), ((again,), *care_menu(draft)))
     else:
         draft.say(line("freely.unknown"), care_menu(draft))

@@ -5,7 +5,7 @@ then free text. There is always an answer.
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger
-from bot.talk import commands, reminders, stack
+from bot.talk import cases, commands, relay, reminders, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
@@ -35,6 +35,7 @@ def owner_step(draft: Draft) -> None:
         case Fell() as fell:
             _fell(draft, fell)
         case Blocked():
+            relay.owner_left(draft)
             draft.change_person(standing="blocked")
         case Unblocked():
             draft.change_person(standing="active")
@@ -45,12 +46,8 @@ def owner_step(draft: Draft) -> None:
 def _wrote(draft: Draft, wrote: Wrote) -> None:
     if look_for_danger(draft, wrote.text):
         return
-    if wrote.forwarded:
-        draft.record(Noted(text=wrote.text[:4096]))
-        stack.resume(draft, (line("talk.forwarded"),))
-        return
-    if wrote.edited:
-        stack.resume(draft, (line("talk.edited"),))
+    if wrote.forwarded or wrote.edited:
+        _not_fresh(draft, wrote)
         return
     turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
@@ -58,7 +55,7 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         return
     if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
-    if turn and _heard(draft, turn, wrote.text):
+    if (turn and _heard(draft, turn, wrote.text)) or relay.pass_on(draft, wrote.text):
         return
     if in_danger(draft.journal):
         draft.record(Noted(text=wrote.text[:4096]))
@@ -67,6 +64,17 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         understand_freely(draft, wrote.text, turn)
     else:
         _ask_to_agree(draft)
+
+
+def _not_fresh(draft: Draft, wrote: Wrote) -> None:
+    """What was written elsewhere, or changed afterwards, answers nothing; a person may read it all the same."""
+    if relay.pass_on(draft, wrote.text, edited=wrote.edited):
+        return
+    if wrote.forwarded:
+        draft.record(Noted(text=wrote.text[:4096]))
+        stack.resume(draft, (line("talk.forwarded"),))
+    else:
+        stack.resume(draft, (line("talk.edited"),))
 
 
 def _has_agreed(draft: Draft) -> bool:
@@ -161,6 +169,10 @@ def _tapped(draft: Draft, data: str) -> None:
             reminders.answered(draft, tub, what, answer)
         case CaseButton(case, "mistake"):
             misunderstood(draft, case)
+        case CaseButton(case, "back"):
+            cases.came_back(draft, case)
+        case CaseButton(case, "helped"):
+            cases.helped(draft, case)
         case _:
             stack.resume(draft, (line("talk.old_button"),))
 
@@ -198,7 +210,8 @@ def _answered(draft: Draft, name: str, value: str) -> None:
 def _sent(draft: Draft, sent: Sent) -> None:
     what = sent.files[0].what if sent.files else "other"
     draft.record(Noted(text=f"[{what}] {sent.caption}".strip()[:4096]))
-    if sent.caption and look_for_danger(draft, sent.caption):
+    flagged = bool(sent.caption) and look_for_danger(draft, sent.caption)
+    if relay.pass_on(draft, sent.caption, sent.files, quietly=flagged) or flagged:
         return
     stack.resume(draft, (line(f"sent.{what}"),))
 
@@ -217,6 +230,9 @@ def _began(draft: Draft) -> None:
 
 
 def _fell(draft: Draft, fell: Fell) -> None:
+    if fell.due.startswith("k."):
+        cases.look(draft, fell)
+        return
     opened = next((flow for flow in draft.conversation.flows if flow.waits_for == fell.due), None)
     if opened is None:
         reminders.fell(draft, fell)

@@ -1,30 +1,37 @@
-"""What the dealer's people say and do."""
+"""What the dealer's people say and do. Whoever has a case writes to its owner in plain text."""
 
-from bot.model.event import Answered, Began, Blocked, Fell, Tapped, Unblocked, Wrote
-from bot.model.fact import CaseOpened
-from bot.model.known import Case
-from bot.model.message import Button
-from bot.talk import stack
+from bot.model.event import Answered, Began, Blocked, Fell, File, Sent, Tapped, Unblocked, Wrote
+from bot.model.fact import CaseNoted, CaseSaid
+from bot.talk import card, handling, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, decode
-from bot.talk.cases import case_buttons, clear, head, open_case_named
+from bot.talk.card import Story, first_name
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Heard
+from bot.talk.relay import NOT_PASSED, send
 from bot.talk.understand import option
 from bot.talk.words import line
+
+SHOWN = 5
 
 
 def staff_step(draft: Draft) -> None:
     """Answer one event of a technician or of the dealer."""
     assert draft.person
+    if draft.person.standing in ("stopped", "erased"):
+        if not isinstance(draft.arrival.event, Fell | Blocked):
+            draft.say(line("staff.no_longer", dealer=draft.known.dealer.name))
+        return
     match draft.arrival.event:
         case Tapped(data=data):
             _tapped(draft, data)
-        case Wrote(text=text):
-            _wrote(draft, text)
+        case Wrote(text=text, edited=edited):
+            _wrote(draft, text, edited=edited)
         case Answered(value=text):
             _wrote(draft, text)
+        case Sent(files=files, caption=caption):
+            _to_owner(draft, caption, files)
         case Blocked():
-            draft.change_person(standing="blocked")
+            _left(draft)
         case Unblocked() | Began():
             draft.change_person(standing="active")
             _overview(draft)
@@ -36,10 +43,17 @@ def staff_step(draft: Draft) -> None:
             _overview(draft)
 
 
+def _left(draft: Draft) -> None:
+    """Nothing reaches this person any more, so the cases that they have go back to all."""
+    for story in handling.mine(draft):
+        handling.give_back(draft, story)
+    draft.change_person(standing="blocked")
+
+
 def _tapped(draft: Draft, data: str) -> None:
     match decode(data):
         case CaseButton(name, action):
-            _case(draft, name, action)
+            handling.act(draft, name, action)
         case AnswerButton() as button:
             turn = stack.look(draft)
             fits = turn and (turn.open.serial, len(turn.open.given)) == (button.serial, button.position)
@@ -53,25 +67,10 @@ def _tapped(draft: Draft, data: str) -> None:
             draft.say(line("talk.old_button"))
 
 
-def _case(draft: Draft, name: str, action: str) -> None:
-    case = open_case_named(draft, name)
-    if case is None:
-        draft.say(line("case.closed_already", case=name))
-    elif action == "clear":
-        clear(draft, case)
-        draft.say(line("case.cleared_by_you", name=_owner(case)))
-    elif case.owner:
-        stack.begin(draft, "answer_case", {"case": name, "name": _owner(case), "owner": case.owner.key})
-
-
-def _owner(case: Case) -> str:
-    return case.owner.name if case.owner else "?"
-
-
-def _wrote(draft: Draft, text: str) -> None:
+def _wrote(draft: Draft, text: str, *, edited: bool = False) -> None:
     turn = stack.look(draft)
-    if turn is None or turn.ask is None:
-        _overview(draft)
+    if turn is None or turn.ask is None or edited:
+        _to_owner(draft, text, edited=edited)
         return
     place = option(text, [draft.words.text(one.label) for one in turn.options])
     if place is not None:
@@ -86,12 +85,60 @@ def _wrote(draft: Draft, text: str) -> None:
             stack.resume(draft, (line("talk.not_understood"),))
 
 
-def _overview(draft: Draft) -> None:
-    if not draft.known.cases:
+def _to_owner(draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: bool = False) -> None:
+    """Pass words and files on to the owner of the case that this person writes in, or keep a note in it."""
+    story = _meant(draft)
+    if story is None:
+        _overview(draft, refused=True)
+        return
+    if (note := _note_in(draft, text)) is not None and not files:
+        handling.write(draft, story, CaseNoted(case=story.fact.case, text=note[:4096]))
+        draft.say(line("case.note_kept", name=story.name))
+        return
+    if story.owner is None or not handling.reachable(story):
+        draft.say(line("case.unreachable", name=story.name))
+        return
+    if files and all(file.what in NOT_PASSED for file in files):
+        draft.say(line("case.file_lost"))
+        return
+    assert draft.person
+    handling.write(draft, story, CaseSaid(case=story.fact.case, side="staff", text=text[:4096], files=files))
+    title = line("case.corrects" if edited else "case.said", name=first_name(draft.person))
+    send(draft, story.owner, title, text, files)
+    draft.say(line("case.sent", name=story.name))
+
+
+def _meant(draft: Draft) -> Story | None:
+    """The case that this person writes in: the one chosen last, or the only one they have."""
+    mine = handling.mine(draft)
+    chosen = next((story for story in mine if story.fact.case == draft.conversation.case), None)
+    return chosen or (mine[0] if len(mine) == 1 else None)
+
+
+def _note_in(draft: Draft, text: str) -> str | None:
+    """What stands behind the word for a note, in the reader's language or ours."""
+    word, colon, rest = text.partition(":")
+    said = word.strip().casefold()
+    if colon and rest.strip() and said in ("note", draft.words.text(line("case.note_word")).casefold()):
+        return rest.strip()
+    return None
+
+
+def _overview(draft: Draft, *, refused: bool = False) -> None:
+    """The open cases. `refused`: what was just written went to nobody."""
+    stories = handling.stories(draft)
+    if not stories:
         draft.say(line("staff.no_cases"))
-    for case in draft.known.cases[:5]:
-        if isinstance(case.entry.fact, CaseOpened):
-            row = tuple(
-                Button(label=draft.words.text(label), data=data) for label, data in case_buttons(case.entry.fact)
-            )
-            draft.say(head(case.entry.fact, _owner(case)), (row,))
+        return
+    if refused:
+        draft.say(line("case.for_whom" if len(handling.mine(draft)) > 1 else "case.take_first"))
+    for story in stories[:SHOWN]:
+        holder = story.holder(draft.known.staff)
+        if holder == draft.person:
+            draft.say(card.head(story), handling.labelled(draft, card.answering(story)))
+        elif holder:
+            draft.say(card.taken_by(story, holder), handling.labelled(draft, card.over(story)))
+        else:
+            draft.say(card.head(story), handling.labelled(draft, card.offered(story)))
+    if len(stories) > SHOWN:
+        draft.say(line("staff.more_cases", count=len(stories) - SHOWN))

@@ -10,6 +10,7 @@ from bot.talk import flows, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
 from bot.talk.owner import owner_step
+from bot.talk.relay import report
 from bot.talk.staff import staff_step
 from bot.talk.words import Words, line
 
@@ -22,6 +23,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
         stranger_step(draft)
     elif draft.person.role == "owner":
         owner_step(draft)
+        report(draft)
         _set_reminders(draft)
     else:
         staff_step(draft)

@@ -11,6 +11,7 @@ from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
 from bot.model.fact import CaseOpened, Corrected, Plain, Told
 from bot.model.message import Button
+from bot.schedule.cases import doses_held
 from bot.schedule.journal import in_danger
 from bot.talk.buttons import AnswerButton, CommandButton, encode
 from bot.talk.cases import open_case
@@ -109,7 +110,7 @@ class _Runner:
             case Keep(key, make):
                 return self._keep(key, make)
             case Record(key, fact):
-                return self._effect(key, fact, doing.at)
+                return self._effect(key, fact, doing.at, doing.tub)
             case Change():
                 self._change(doing)
             case Tell():
@@ -157,16 +158,16 @@ class _Runner:
             self._give(Given(key=key, how="kept", value=value, at=self.draft.now))
         return self.given[key].value
 
-    def _effect(self, key: str, fact: Plain, at: datetime | None = None) -> str:
+    def _effect(self, key: str, fact: Plain, at: datetime | None = None, tub: str | None = None) -> str:
         text = PLAIN.dump_json(fact).decode()
         before = next((done for done in self.turn.open.done if done.key == key), None)
         if before and before.fact == text:
             return before.entry
         if before:
             entry = before.entry
-            self.draft.record(Corrected(of=entry, fact=fact), at=at)
+            self.draft.record(Corrected(of=entry, fact=fact), at=at, tub=tub)
         else:
-            entry = self.draft.record(fact, at=at)
+            entry = self.draft.record(fact, at=at, tub=tub)
             if isinstance(fact, CaseOpened):
                 open_case(self.draft, fact)
         self._mark(Done(key=key, entry=entry, fact=text))
@@ -238,6 +239,8 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
     elif turn.ask:
         ask = turn.ask
         late = ask.late if ask.until and draft.now > ask.until else None
+        if ask.dose and doses_held(draft.journal):
+            says, late = list(before), line("case.doses_held")
         draft.say(
             lines(*says, late or ask.text),
             _keyboard(draft, turn),

@@ -18,7 +18,7 @@ HOT = {
     "dues_person": [dues.OPEN],
     "journal_tub_at": [journal.AROUND],
     "journal_own_at": [journal.AROUND],
-    "journal_tub": [journal.MARK, journal.OF_TUB],
+    "journal_tub": [journal.MARK, journal.OF_TUB, journal.AROUND_CASE],
     "journal_own": [journal.MARK],
     "journal_dealer": [journal.OF_DEALER],
     "sqlite_autoindex_open_cases_1": [journal.CASES],

@@ -145,7 +145,7 @@ def test_a_test_a_danger_and_its_end_share_no_sentence_with_english(language: st
         ada.taps(label("button.skip")).says("/history")
         world.passes(days=9)
         ada.says(DANGER[language]).taps(label("danger.mistake"))
-        tom.taps(label("case.clear"))
+        tom.taps(label("case.do.clear"))
         said = plain(texts([*ada.messages, *tom.messages]))
     assert label("button.help") in {one.label for message in ada.messages for one in buttons_of(message)}
     assert len(ada.messages) > 15

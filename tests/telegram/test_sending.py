@@ -5,7 +5,8 @@ import asyncio
 import pytest
 
 from bot.channels.telegram import TelegramChannel
-from bot.model.message import Button, Delivered, Refusal
+from bot.model.event import File, FileKind
+from bot.model.message import Button, Delivered, Parcel, Refusal
 from bot.run.clock import WallClock
 from tests.botapi import BotApi, Fault
 from tests.botapi.errors import Refusal as Answer
@@ -30,6 +31,38 @@ async def test_buttons_stand_below_in_their_rows(channel: TelegramChannel, ada: 
     await channel.send(parcel(ada.id, "Which pad?", ["6.2", "6.8", "7.2"], ["Back"]))
     rows = ada.messages[-1]["reply_markup"]["inline_keyboard"]
     assert [[button["text"] for button in row] for row in rows] == [["6.2", "6.8", "7.2"], ["Back"]]
+
+
+def with_file(chat: int, text: str, what: FileKind, reference: str) -> Parcel:
+    plain = parcel(chat, text, ["Answer"])
+    file = File(what=what, reference=reference)
+    return plain.model_copy(update={"message": plain.message.model_copy(update={"file": file})})
+
+
+async def test_a_file_is_sent_again_by_its_number_with_its_words_below(channel: TelegramChannel, ada: Person) -> None:
+    photo = ada.sends_photo()["photo"][-1]["file_id"]
+    assert isinstance(await channel.send(with_file(ada.id, "Ada <writes>:", "photo", photo)), Delivered)
+    message = ada.messages[-1]
+    assert (message["photo"][-1]["file_id"], message["caption"]) == (photo, "Ada <writes>:")
+    assert message["reply_markup"]
+
+
+async def test_words_too_long_for_a_caption_go_before_the_file(channel: TelegramChannel, ada: Person) -> None:
+    log = ada.sends_file("document", "log.csv", b"ph,7.4")["document"]["file_id"]
+    await channel.send(with_file(ada.id, "word " * 300, "document", log))
+    first, second = ada.messages[-2:]
+    assert (first["text"] + " " + second["caption"]).split() == ["word"] * 300
+    assert second["document"]["file_id"] == log
+
+
+async def test_an_animation_is_sent_as_what_it_is_and_a_file_that_is_gone_leaves_its_words(
+    channel: TelegramChannel, ada: Person
+) -> None:
+    moving = ada.sends_file("animation", "jets.mp4", b"x")["animation"]["file_id"]
+    await channel.send(with_file(ada.id, "Ada:", "video", moving))
+    assert ada.messages[-1]["animation"]["file_id"] == moving
+    assert isinstance(await channel.send(with_file(ada.id, "Ada:", "photo", "gone")), Delivered)
+    assert ada.texts[-1] == "Ada:"
 
 
 async def test_a_row_of_ten_is_broken(channel: TelegramChannel, ada: Person) -> None:

@@ -1,17 +1,34 @@
-"""Sending one message, in as many parts as it takes."""
+"""Sending one message, in as many parts as it takes; a file goes by its number, with the last part or behind it."""
 
 from collections import OrderedDict
+from collections.abc import Awaitable, Callable, Mapping
 
-from telegram import Bot, LinkPreviewOptions
+import telegram
+from telegram import Bot, InlineKeyboardMarkup, LinkPreviewOptions
 from telegram.constants import ParseMode
-from telegram.error import TelegramError
+from telegram.error import BadRequest, TelegramError
 
-from bot.channels.telegram.parts import escaped, keyboard, split
+from bot.channels.telegram.parts import LONGEST, escaped, keyboard, split
 from bot.channels.telegram.refusals import refusal_of
+from bot.model.event import File, FileKind
 from bot.model.message import Delivered, Parcel, Refusal
 
 HALF_SENT = 1000
 """Of how many messages that left in part it is remembered how far they got."""
+
+
+CAPTION = 1024
+"""Most UTF-16 units of the words under a file (the service's published limit)."""
+AS: Mapping[FileKind, tuple[str, ...]] = {
+    "photo": ("photo",),
+    "voice": ("voice",),
+    "audio": ("audio",),
+    "video": ("video", "animation", "video_note"),
+    "document": ("document",),
+    "sticker": ("sticker",),
+}
+"""What the service may call a file of ours; it takes a number only under the right one."""
+WORDLESS = ("video_note", "sticker")
 
 
 class Sender:
@@ -27,7 +44,8 @@ class Sender:
             chat_id = int(parcel.address.chat)
         except ValueError:
             return Refusal(kind="bad", why="the address is no chat of this channel")
-        parts = split(parcel.message.text)
+        file = parcel.message.file
+        parts = split(parcel.message.text, CAPTION if file else LONGEST)
         if not parts:
             return Refusal(kind="bad", why="the message has no text")
         known, done = self._half_sent.get(parcel.number, (parts, 0))
@@ -35,19 +53,41 @@ class Sender:
         for index in range(done if known == parts else 0, len(parts)):
             self._remember(parcel.number, parts, index)
             last = index == len(parts) - 1
+            buttons = keyboard(parcel.message.buttons) if last else None
             try:
-                message = await self._bot.send_message(
-                    chat_id,
-                    escaped(parts[index]),
-                    parse_mode=ParseMode.HTML,
-                    reply_markup=keyboard(parcel.message.buttons) if last else None,
-                    link_preview_options=LinkPreviewOptions(is_disabled=True),
-                )
+                message = await self._send(chat_id, parts[index], buttons, file if last else None)
             except TelegramError as error:
                 return refusal_of(error, chat_id)
             reference = str(message.message_id)
         self._half_sent.pop(parcel.number, None)
         return Delivered(reference=reference)
+
+    async def _send(
+        self, chat_id: int, text: str, buttons: InlineKeyboardMarkup | None, file: File | None
+    ) -> telegram.Message:
+        """One part. A file that the service does not take any more leaves its words behind."""
+        for kind in AS.get(file.what, ()) if file else ():
+            try:
+                return await self._send_file(chat_id, kind, file.reference if file else "", text, buttons)
+            except BadRequest as error:
+                if not _about_the_file(error):
+                    raise
+        return await self._bot.send_message(
+            chat_id,
+            escaped(text),
+            parse_mode=ParseMode.HTML,
+            reply_markup=buttons,
+            link_preview_options=LinkPreviewOptions(is_disabled=True),
+        )
+
+    async def _send_file(
+        self, chat_id: int, kind: str, reference: str, text: str, buttons: InlineKeyboardMarkup | None
+    ) -> telegram.Message:
+        send: Callable[..., Awaitable[telegram.Message]] = getattr(self._bot, f"send_{kind}")
+        if kind in WORDLESS:
+            await send(chat_id, reference)
+            return await self._send(chat_id, text, buttons, None)
+        return await send(chat_id, reference, caption=escaped(text), parse_mode=ParseMode.HTML, reply_markup=buttons)
 
     def _remember(self, number: int, parts: list[str], done: int) -> None:
         if done == 0:
@@ -55,3 +95,7 @@ class Sender:
         self._half_sent[number] = (parts, done)
         if len(self._half_sent) > HALF_SENT:
             self._half_sent.popitem(last=False)
+
+
+def _about_the_file(error: BadRequest) -> bool:
+    return "file" in error.message.lower()

@@ -7,13 +7,19 @@ import sqlite3
 
 from sqlite_utils import Database
 
-from bot.model.fact import CaseCleared, CaseOpened, Corrected, Fact, Noted, Plain, Told
+from bot.model.fact import CaseCleared, CaseNoted, CaseOpened, CaseSaid, Corrected, Fact, Noted, Plain, Told
 from bot.model.person import Person
 from bot.store.sqlite.house import PUT_PERSON, person_named
 from bot.store.sqlite.records import Values, fact_from, fact_json, person_row
 
 OWN_ENTRIES = "DELETE FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL"
 TOLD = "SELECT number, body FROM journal WHERE dealer = :dealer AND person = :person"
+# What the dealer's people said in this person's cases names no person of the tub, but is about one.
+CASES = "SELECT body, tub FROM journal WHERE dealer = :dealer AND person = :person AND kind = 'case'"
+OF_CASES = """
+SELECT number, body FROM journal
+WHERE dealer = :dealer AND tub = :tub AND kind IN ('case_said', 'case_note', 'cleared')
+"""
 DROP_ENTRY = "DELETE FROM journal WHERE number = :number"
 REWRITE_ENTRY = "UPDATE journal SET body = :body WHERE number = :number"
 NAMELESS = "UPDATE journal SET person = NULL WHERE dealer = :dealer AND person = :person"
@@ -55,7 +61,7 @@ def erase(db: Database, dealer: str, key: str, now: int) -> None:
 
 def _scrub_journal(db: Database, who: Values) -> None:
     db.execute(OWN_ENTRIES, who)
-    told: list[sqlite3.Row] = db.execute(TOLD, who).fetchall()
+    told: list[sqlite3.Row] = [*_said_in_cases(db, who), *db.execute(TOLD, who).fetchall()]
     for row in told:
         fact = fact_from(row["body"])
         left = without_words(fact)
@@ -64,6 +70,19 @@ def _scrub_journal(db: Database, who: Values) -> None:
         elif left != fact:
             db.execute(REWRITE_ENTRY, {"number": row["number"], "body": fact_json(left)})
     db.execute(NAMELESS, who)
+
+
+def _said_in_cases(db: Database, who: Values) -> list[sqlite3.Row]:
+    """What was said in the cases that a person had opened, whoever said it."""
+    cases: dict[str, set[str]] = {}
+    for row in db.execute(CASES, who).fetchall():
+        if row["tub"] is not None and isinstance(fact := fact_from(row["body"]), CaseOpened):
+            cases.setdefault(row["tub"], set()).add(fact.case)
+    found: list[sqlite3.Row] = []
+    for tub, names in cases.items():
+        rows: list[sqlite3.Row] = db.execute(OF_CASES, {"dealer": who["dealer"], "tub": tub}).fetchall()
+        found.extend(row for row in rows if getattr(fact_from(row["body"]), "case", None) in names)
+    return found
 
 
 def without_words(fact: Fact) -> Fact | None:
@@ -75,7 +94,7 @@ def without_words(fact: Fact) -> Fact | None:
 
 def _plain_without_words(fact: Plain) -> Plain | None:
     match fact:
-        case Noted() | Told(about="person"):
+        case Noted() | CaseSaid() | CaseNoted() | Told(about="person"):
             return None
         case CaseOpened():
             return fact.model_copy(update={"text": ""})

@@ -5,11 +5,13 @@ from collections.abc import Iterable
 
 from sqlite_utils import Database
 
-from bot.model.fact import CaseCleared, CaseOpened, Corrected, Entry
+from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry
 from bot.store.sqlite.records import Values, entry_from, entry_row
 
 NEWEST = 2000
 """How many entries a conversation is given to look at."""
+BEFORE_CASE = 60
+"""How many of a tub's newest entries the dealer's people are given, where a case is younger than they are."""
 
 APPEND = """
 INSERT INTO journal (dealer, key, tub, person, at, via, kind, body)
@@ -19,6 +21,11 @@ RETURNING number
 """
 OPEN_CASE = """
 INSERT INTO open_cases (dealer, case_key, entry) VALUES (:dealer, :case_key, :entry)
+ON CONFLICT (dealer, case_key) DO NOTHING
+"""
+REOPEN_CASE = """
+INSERT INTO open_cases (dealer, case_key, entry)
+SELECT :dealer, :case_key, number FROM journal WHERE dealer = :dealer AND key = :entry
 ON CONFLICT (dealer, case_key) DO NOTHING
 """
 CLEAR_CASE = "DELETE FROM open_cases WHERE dealer = :dealer AND case_key = :case_key"
@@ -40,6 +47,13 @@ SELECT * FROM (SELECT * FROM journal WHERE dealer = :dealer AND person = :person
                ORDER BY at DESC, number DESC LIMIT :newest)
 ORDER BY at DESC, number DESC
 LIMIT :newest
+"""
+# Since a case was opened, and a little of what went before.
+AROUND_CASE = """
+SELECT * FROM journal
+WHERE dealer = :dealer AND tub = :tub AND number >= min(:opened, ifnull(
+    (SELECT number FROM journal WHERE dealer = :dealer AND tub = :tub ORDER BY number DESC LIMIT 1 OFFSET :before), 0))
+ORDER BY at, number
 """
 MARK = """
 SELECT max(ifnull((SELECT max(number) FROM journal WHERE dealer = :dealer AND tub = :tub), 0),
@@ -65,6 +79,8 @@ def _follow_case(db: Database, entry: Entry, number: int) -> None:
     match entry.fact:
         case CaseOpened(case=case):
             db.execute(OPEN_CASE, {"dealer": entry.dealer, "case_key": case, "entry": number})
+        case CaseReopened(case=case, entry=opened):
+            db.execute(REOPEN_CASE, {"dealer": entry.dealer, "case_key": case, "entry": opened})
         case CaseCleared(case=case):
             db.execute(CLEAR_CASE, {"dealer": entry.dealer, "case_key": case})
         case Corrected(of=key, fact=fact) if not isinstance(fact, CaseOpened):
@@ -98,6 +114,12 @@ def numbered(db: Database, dealer: str, after: int, tub: str | None, person: str
     return [(row["number"], entry_from(row)) for row in rows]
 
 
-def open_cases(db: Database, dealer: str) -> list[Entry]:
-    """The entries that opened the cases that are still open, oldest first."""
-    return [entry_from(row) for row in db.execute(CASES, {"dealer": dealer}).fetchall()]
+def open_cases(db: Database, dealer: str) -> list[tuple[int, Entry]]:
+    """The entries that opened the cases that are still open, oldest first, with their running numbers."""
+    return [(row["number"], entry_from(row)) for row in db.execute(CASES, {"dealer": dealer}).fetchall()]
+
+
+def around_case(db: Database, dealer: str, tub: str | None, opened: int) -> tuple[Entry, ...]:
+    """The entries of a tub since the entry of that running number, and some before it, oldest first."""
+    values: Values = {"dealer": dealer, "tub": tub, "opened": opened, "before": BEFORE_CASE}
+    return tuple(map(entry_from, db.execute(AROUND_CASE, values).fetchall()))

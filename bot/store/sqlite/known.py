@@ -69,9 +69,14 @@ def _invite(db: Database, arrival: Arrival) -> Invite | None:
 
 
 def _cases(db: Database, dealer: str) -> tuple[Case, ...]:
-    return tuple(_case(db, dealer, entry) for entry in journal.open_cases(db, dealer))
+    return tuple(_case(db, dealer, number, entry) for number, entry in journal.open_cases(db, dealer))
 
 
-def _case(db: Database, dealer: str, entry: Entry) -> Case:
-    owner = house.person_named(db, dealer, entry.person)
-    return Case(entry=entry, owner=owner, tub=house.tub_named(db, dealer, entry.tub))
+def _case(db: Database, dealer: str, number: int, entry: Entry) -> Case:
+    return Case(
+        entry=entry,
+        owner=house.person_named(db, dealer, entry.person),
+        tub=house.tub_named(db, dealer, entry.tub),
+        journal=journal.around_case(db, dealer, entry.tub, number),
+        mark=journal.mark(db, dealer, entry.tub, None),
+    )

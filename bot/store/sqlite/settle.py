@@ -46,6 +46,10 @@ def _check_unchanged(db: Database, arrival: Arrival, known: Known, outcome: Outc
     person = known.person.key if known.person else None
     if journal.mark(db, dealer, tub, person) != known.mark:
         raise Conflict("the journal has moved on")
+    written = {entry.tub for entry in outcome.entries}
+    for case in known.cases:
+        if case.tub and case.tub.key in written and journal.mark(db, dealer, case.tub.key, None) != case.mark:
+            raise Conflict("the journal of a case's tub has moved on")
     seen = {somebody.key: somebody for somebody in (*known.staff, *known.household)}
     if known.person:
         seen[known.person.key] = known.person

@@ -6,6 +6,7 @@ from typing import Any
 
 from bot.model.fact import ReadingTaken, Warned
 from bot.model.tub import Method
+from bot.schedule.cases import doses_held
 from bot.schedule.journal import last
 from bot.talk.flow import Ask, Doing, Keep, Option, Record, Say, Start, Withdraw
 from bot.talk.flows.carry_out import TOMORROW, Ended, Goes, Result, Sitting, Test, plan_and_do, test_wanted
@@ -55,6 +56,9 @@ def dosing_round(
             test = yield from _test(at, pads, told, unclear, said)
         else:
             test = replace((yield from _test(at, _pads(sitting))), after_dose=True)
+        if (yield Keep(f"{at}held", lambda live: doses_held(live.journal))):
+            yield Say(line("case.reading_kept"))
+            return Ended("person")
         result = yield from _settle(sitting, at, test)
         if isinstance(result, Ended):
             return result

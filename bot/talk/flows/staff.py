@@ -1,9 +1,16 @@
 """Between owners and the dealer's people: a question goes out, an answer comes back."""
 
-from bot.model.fact import CaseOpened
-from bot.talk.cases import new_case
-from bot.talk.flow import Ask, Flow, Heard, Keep, Option, Record, Say, Start, Tell, flow
-from bot.talk.words import line, lines, verbatim
+from pydantic import JsonValue
+
+from bot.model.fact import CaseCleared, CaseNoted, CaseOpened
+from bot.talk.buttons import CaseButton, encode
+from bot.talk.card import first_name, story_of
+from bot.talk.cases import back_button, new_case
+from bot.talk.flow import Ask, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
+from bot.talk.words import line, lines
+
+CLOSING = ("solved", "by_phone", "visit", "no_answer", "not_ours", "twice")
+"""Why the dealer's people close a case."""
 
 
 def reads_words(text: str) -> Heard | None:
@@ -17,7 +24,7 @@ def ask_a_person(start: Start) -> Flow:
     """A question for a technician. Args: `text`, where it has been put already."""
     text = start.args.get("text")
     if not text:
-        text = yield Ask("question", line("ask.what"), (Option("cancel", line("button.cancel")),), reads_words)
+        text = yield Ask("question", line("ask.what"), (_cancel(),), reads_words)
         if text == "cancel":
             yield Say(line("ask.cancelled"))
             return None
@@ -27,17 +34,69 @@ def ask_a_person(start: Start) -> Flow:
     return None
 
 
-@flow("answer_case")
-def answer_case(start: Start) -> Flow:
-    """A technician answers an owner. Args: `case`, `name` and `owner`, the owner's key."""
-    name = verbatim(str(start.args["name"]))
-    words = yield Ask(
-        "words", line("case.what_to_say", name=name), (Option("cancel", line("button.cancel")),), reads_words
-    )
+@flow("case_note")
+def case_note(start: Start) -> Flow:
+    """A note that only the dealer's people see. Args: `case`."""
+    case = str(start.args["case"])
+    words = yield Ask("words", line("case.which_note"), (_cancel(),), reads_words)
     if words == "cancel":
-        yield Say(line("case.not_sent"))
+        yield Say(line("case.nothing_done"))
         return None
-    said = lines(line("case.said", name=verbatim(start.person.name)), verbatim(str(words)), gap="\n")
-    yield Tell("answer", str(start.args["owner"]), said)
-    yield Say(line("case.sent", name=name))
+    found = yield Keep("found", lambda live: _found(live, case))
+    if not isinstance(found, dict):
+        yield Say(line("case.closed_already", case=case))
+        return None
+    yield Record("note", CaseNoted(case=case, text=str(words)), tub=_key(found["tub"]))
+    yield Say(line("case.note_kept", name=str(found["name"])))
     return None
+
+
+@flow("close_case")
+def close_case(start: Start) -> Flow:
+    """End a case with a reason and perhaps a note; its owner is asked whether it helped. Args: `case` and `name`."""
+    case, name = str(start.args["case"]), str(start.args["name"])
+    reasons = tuple(Option(reason, line(f"case.closing.{reason}")) for reason in CLOSING)
+    reason = yield Ask("reason", line("case.why_close", name=name), (*reasons, _cancel()))
+    if reason == "cancel":
+        yield Say(line("case.nothing_done"))
+        return None
+    skip = Option("", line("button.skip"))
+    note = yield Ask("note", line("case.closing_note"), (skip, Option("cancel", line("button.cancel"))), reads_words)
+    if note == "cancel":
+        yield Say(line("case.nothing_done"))
+        return None
+    found = yield Keep("found", lambda live: _found(live, case))
+    if not isinstance(found, dict):
+        yield Say(line("case.closed_already", case=case))
+        return None
+    cleared = CaseCleared(case=case, by="staff", reason=str(reason), note=str(note))
+    yield Record("closed", cleared, tub=_key(found["tub"]))
+    if found["owner"]:
+        did = (line("case.do.helped"), encode(CaseButton(case, "helped")))
+        me = first_name(start.person)
+        told = lines(line("case.let_go", holder=me) if found["held"] else None, line("case.closed", name=me))
+        yield Tell("told", str(found["owner"]), told, (did, back_button(case)))
+    yield Say(line("case.closed_by_you", name=name))
+    return None
+
+
+def _found(live: Live, name: str) -> JsonValue:
+    """Tub and owner of a case and whether doses are held in it, if it is still open."""
+    for case in live.known.cases:
+        if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name:
+            story = story_of(case)
+            return {
+                "tub": case.entry.tub,
+                "owner": case.owner.key if case.owner else None,
+                "name": story.name,
+                "held": story.state is not None and story.state.held,
+            }
+    return None
+
+
+def _key(value: JsonValue) -> str | None:
+    return None if value is None else str(value)
+
+
+def _cancel() -> Option:
+    return Option("cancel", line("button.cancel"))

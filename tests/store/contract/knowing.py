@@ -1,7 +1,7 @@
 from datetime import timedelta
 
 from bot.model.event import Began
-from bot.model.fact import CaseCleared, CaseOpened, Corrected, Noted
+from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Noted
 from bot.model.known import Known, Outcome
 from bot.model.person import Invite, digest_of
 from bot.store.contract import Store
@@ -24,6 +24,8 @@ from tests.store.samples import (
 )
 
 ASKED = CaseOpened(case="c1", klass="question", reasons=("asked",), text="is that right?")
+
+BEFORE_CASE = 60
 
 
 class KnowingContract(StoreRooms):
@@ -95,6 +97,25 @@ class KnowingContract(StoreRooms):
         await store.write([entry("again", ASKED.model_copy(update={"case": "a"}), at=later(days=1))])
         cases = (await store.known(wrote("1", at="3"))).cases
         assert [case.entry.key for case in cases] == ["c", "again"]
+
+    async def test_a_case_that_came_back_is_open_with_what_its_tub_went_through(self, store: Store):
+        told = [
+            entry("older", Noted(text="before")),
+            entry("a", ASKED, at=later(minutes=1)),
+            entry("x", CaseCleared(case="c1", by="staff"), person="tom", at=later(minutes=2)),
+            entry("back", CaseReopened(case="c1", entry="a"), at=later(minutes=3)),
+        ]
+        await store.write(told)
+        (case,) = (await store.known(wrote("1", at="3"))).cases
+        assert (case.entry.key, case.journal) == ("a", tuple(told))
+
+    async def test_of_a_long_history_a_case_brings_what_came_since_and_a_little_before(self, store: Store):
+        await store.write([entry(f"old{n}", at=later(minutes=-200 + n)) for n in range(100)])
+        await store.write([entry("a", ASKED)])
+        assert len((await store.known(wrote("1", at="3"))).cases[0].journal) == BEFORE_CASE + 1
+        await store.write([entry(f"new{n}", at=later(minutes=n)) for n in range(100)])
+        journal = (await store.known(wrote("1", at="3"))).cases[0].journal
+        assert [journal[0].key, journal[-1].key, len(journal)] == ["a", "new99", 101]
 
     async def test_staff_who_are_not_active_are_not_staff(self, store: Store):
         await store.put("north", [TOM.model_copy(update={"standing": "stopped"})], [], [])

@@ -2,7 +2,7 @@ import pytest
 
 from bot.model.conversation import Conversation, OpenFlow
 from bot.model.event import Blocked
-from bot.model.fact import Noted
+from bot.model.fact import CaseOpened, CaseTaken, Noted
 from bot.model.known import Outcome
 from bot.model.person import Invite, digest_of
 from bot.store.contract import Conflict, Contradiction, Store
@@ -46,6 +46,18 @@ class SettlingContract(StoreRooms):
         assert known.conversation == Conversation(flows=(FLOW,), serial=1, version=1)
         assert await texts(store) == ["welcome"]
         assert await store.take(NOON) is None
+
+    async def test_of_two_of_the_staff_who_write_to_one_case_the_later_reads_again(self, store: Store):
+        await store.write([entry("a", CaseOpened(case="c1", klass="question", reasons=()))])
+        await store.receive(wrote("1", at="3"))
+        taken = await store.take(NOON)
+        assert taken
+        known = await store.known(taken.arrival)
+        await store.write([entry("first", CaseTaken(case="c1", by="una"))])
+        outcome = Outcome(entries=(entry("second", CaseTaken(case="c1", by="tom"), person="tom"),))
+        with pytest.raises(Conflict):
+            await store.settle(taken, known, outcome, NOON)
+        await store.settle(taken, await store.known(taken.arrival), outcome, NOON)
 
     async def test_an_entry_is_written_once_however_often_it_is_told(self, store: Store):
         await settle(store, "1", Outcome(entries=(entry("e", Noted(text="first")),)))

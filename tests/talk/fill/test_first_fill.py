@@ -8,7 +8,7 @@ from bot.model.fact import CaseOpened
 from bot.talk.flows.fill_steps import ALL, RUNNING, FillStep
 from bot.talk.words import has
 from tests.talk.fill.walking import Walk, question, question_alone
-from tests.talk.world import Actor, World
+from tests.talk.world import Actor, World, texts
 
 NEW_PLUG_IN = {
     "supply": "plug_in",
@@ -184,7 +184,9 @@ def test_being_stuck_anywhere_leads_to_the_causes_then_to_a_technician_and_back_
     assert [reason for case in cases for reason in case.reasons] == [f"fill_{key}" for key in dict.fromkeys(met)]
     assert all(case.text == "it just will not do it" for case in cases)
     assert {step.key for step in RUNNING if step.matters(walk.actor.known.tub)} <= set(met)
-    assert len(world.actors["Tom"].messages) == len(cases)
+    world.passes(hours=24)
+    told = texts(world.actors["Tom"].messages)
+    assert all(case.case in told for case in cases)
 
 
 def test_what_is_fixed_goes_on_without_a_technician(world):

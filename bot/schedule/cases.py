@@ -1,0 +1,100 @@
+"""Reading a journal for its cases: who has one, what was said in it, whether doses are held."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from bot.model.event import File
+from bot.model.fact import (
+    CaseCleared,
+    CaseGivenBack,
+    CaseNoted,
+    CaseOpened,
+    CaseReopened,
+    CaseSaid,
+    CaseTaken,
+    DosesHeld,
+    Entry,
+)
+from bot.schedule.journal import in_danger
+
+MAY_COME_BACK = timedelta(days=7)
+"""How long after its end a case is opened again rather than a new one (common practice)."""
+
+
+@dataclass
+class CaseState:
+    """How a case stands. `by` is the key of the person who has it, since `taken`."""
+
+    entry: Entry
+    fact: CaseOpened
+    by: str | None = None
+    taken: datetime | None = None
+    held: bool = False
+    closed: datetime | None = None
+    said: list[CaseSaid] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def files(self) -> list[File]:
+        """What the owner sent."""
+        return [file for said in self.said if said.side == "owner" for file in said.files]
+
+
+def case_states(entries: Sequence[Entry]) -> list[CaseState]:
+    """Every case of a standing journal, oldest first."""
+    states: dict[str, CaseState] = {}
+    for entry in entries:
+        if isinstance(entry.fact, CaseOpened):
+            states[entry.fact.case] = CaseState(entry, entry.fact)
+        elif (state := states.get(getattr(entry.fact, "case", ""))) is not None:
+            _follow(state, entry)
+    return list(states.values())
+
+
+def _follow(state: CaseState, entry: Entry) -> None:
+    match entry.fact:
+        case CaseTaken(by=by):
+            state.by, state.taken = by, entry.at
+        case CaseGivenBack():
+            state.by = state.taken = None
+        case CaseCleared():
+            state.closed, state.held = entry.at, False
+        case CaseReopened():
+            state.closed = state.by = state.taken = None
+        case DosesHeld(held=held):
+            state.held = held
+        case CaseNoted(text=text):
+            state.notes.append(text)
+        case CaseSaid():
+            state.said.append(entry.fact)
+
+
+def case_named(entries: Sequence[Entry], name: str) -> CaseState | None:
+    """The case of that key."""
+    return next((state for state in case_states(entries) if state.fact.case == name), None)
+
+
+def open_state(entries: Sequence[Entry], person: str) -> CaseState | None:
+    """The open case of a person that what they write belongs to: danger first, then the newest that somebody has."""
+    mine = [state for state in case_states(entries) if state.closed is None and state.entry.person == person]
+    return max(
+        mine,
+        key=lambda state: (state.fact.klass == "danger", state.by is not None, state.entry.at),
+        default=None,
+    )
+
+
+def lately_closed(entries: Sequence[Entry], person: str, now: datetime) -> CaseState | None:
+    """The person's case that ended last and may still come back."""
+    mine = [
+        state
+        for state in case_states(entries)
+        if state.closed and state.entry.person == person and now - state.closed <= MAY_COME_BACK
+    ]
+    return max(mine, key=lambda state: state.closed or now, default=None)
+
+
+def doses_held(entries: Sequence[Entry]) -> bool:
+    """Whether no dose may be named: a danger is open, or the dealer's people said so."""
+    return in_danger(entries) or any(state.held and state.closed is None for state in case_states(entries))

@@ -1,0 +1,159 @@
+"""A case on one screen: who, which tub, what happened, what was tested and added, what was advised, who has it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from bot.model.fact import Added, CaseOpened, Entry, ReadingTaken
+from bot.model.known import Case
+from bot.model.person import Person
+from bot.model.tub import Tub
+from bot.schedule.cases import CaseState, case_named
+from bot.schedule.journal import facts, open_plan, standing
+from bot.talk.amounts import mass
+from bot.talk.buttons import CaseButton, encode
+from bot.talk.draft import Draft
+from bot.talk.names import product_name, reading_line
+from bot.talk.words import Line, Volume, line, lines, verbatim
+
+TOLD = 200
+"""Characters of the owner's own words on a card; all of them are in the chat."""
+SAID = 110
+Buttons = tuple[tuple[tuple[Line, str], ...], ...]
+
+
+@dataclass(frozen=True)
+class Story:
+    """A case and what is known around it. `state` is None where nothing of it was written down (a stranger's)."""
+
+    fact: CaseOpened
+    state: CaseState | None
+    owner: Person | None
+    tub: Tub | None
+    journal: tuple[Entry, ...]
+
+    @property
+    def name(self) -> str:
+        """What its owner is called."""
+        return self.owner.name if self.owner and self.owner.name else "?"
+
+    def holder(self, staff: Iterable[Person]) -> Person | None:
+        """Who of the dealer's active people has it."""
+        return next((one for one in staff if self.state and one.key == self.state.by), None)
+
+
+def story_of(case: Case) -> Story:
+    """An open case as the dealer's people know it."""
+    assert isinstance(case.entry.fact, CaseOpened)
+    journal = standing(case.journal)
+    state = case_named(journal, case.entry.fact.case) or CaseState(case.entry, case.entry.fact)
+    return Story(state.fact, state, case.owner, case.tub, journal)
+
+
+def story_here(draft: Draft, fact: CaseOpened) -> Story:
+    """A case of the tub that is talked about."""
+    state = case_named(draft.journal, fact.case)
+    mine = state is None or draft.person is None or state.entry.person == draft.person.key
+    opener = None if mine else next((one for one in draft.known.household if one.key == state.entry.person), None)  # type: ignore[union-attr]
+    return Story(fact, state, opener or draft.person, draft.tub, draft.journal)
+
+
+def head(story: Story) -> Line:
+    """A case in one line and its owner's words."""
+    told = verbatim(f"“{cut(story.fact.text, TOLD)}”") if story.fact.text else None
+    title = line(f"case.head.{story.fact.klass}", name=story.name, case=story.fact.case)
+    return lines(title, told, gap="\n")
+
+
+def card(story: Story) -> Line:
+    """The case in the few lines that a technician needs first."""
+    fact, tub, owner, state = story.fact, story.tub, story.owner, story.state
+    units = owner.units if owner else "metric"
+    reasons = tuple(line(f"case.reason.{reason}") for reason in fact.reasons[:3])
+    last = state.said[-1] if state and state.said and state.said[-1].text else None
+    return lines(
+        head(story),
+        line("case.why", reasons=reasons) if reasons else None,
+        line(
+            "case.tub",
+            volume=Volume(tub.volume) if tub.volume else line("unknown"),
+            sanitizer=line(f"sanitizer.{tub.sanitizer}") if tub.sanitizer else line("unknown"),
+            model=cut(tub.model, 40) if tub.model else line("unknown"),
+        )
+        if tub
+        else None,
+        line("case.reads", language=line(f"language.{owner.language}")) if owner else None,
+        *(
+            line("case.tested", at=entry.at, values=reading_line(test))
+            for entry, test in facts(story.journal, ReadingTaken, lambda test: not test.source)[-2:]
+        ),
+        *(
+            line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))
+            for entry, added in facts(story.journal, Added)[-3:]
+        ),
+        _advised(story, units),
+        line(f"case.last.{last.side}", text=cut(last.text, SAID)) if last else None,
+        line("case.noted", text=cut(state.notes[-1], SAID)) if state and state.notes else None,
+        line("case.holds") if state and state.held else None,
+        gap="\n",
+    )
+
+
+def _advised(story: Story, units: str) -> Line | None:
+    """The plan that is open, as it was issued."""
+    found = open_plan(story.journal)
+    if found is None:
+        return None
+    doses = tuple(
+        line("case.dose", product=product_name(step.product), amount=mass(step.grams, units))
+        for step in found[1].plan.steps
+        if step.grams
+    )
+    return line("case.advised", at=found[0].at, doses=doses[:3]) if doses else None
+
+
+def offered(story: Story) -> Buttons:
+    """What may be done with a case that nobody has."""
+    if story.state is None:
+        return ()
+    return ((_button(story, "take"), _ends(story)),)
+
+
+def handling(story: Story) -> Buttons:
+    """What whoever has a case may do with it. No dose is named in a danger anyhow, and no test begins."""
+    held = story.state is not None and story.state.held
+    care = (_button(story, "test"), _button(story, "free" if held else "hold"))
+    rest = ((_button(story, "note"), _button(story, "give")), (_ends(story),))
+    return rest if story.fact.klass == "danger" else (care, *rest)
+
+
+def taken_by(story: Story, holder: Person) -> Line:
+    """Who has a case."""
+    return line("case.has", holder=first_name(holder), name=story.name, case=story.fact.case)
+
+
+def over(story: Story) -> Buttons:
+    """What others may do with a case that somebody has."""
+    return ((_button(story, "over"),),)
+
+
+def answering(story: Story) -> Buttons:
+    """What may be done with what an owner wrote."""
+    return ((_button(story, "answer"),),)
+
+
+def first_name(person: Person) -> str:
+    """What the dealer's people are called towards owners."""
+    return (person.name.split() or ["?"])[0]
+
+
+def cut(text: str, longest: int) -> str:
+    """A text that is at most so long."""
+    return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"
+
+
+def _button(story: Story, action: str) -> tuple[Line, str]:
+    return line(f"case.do.{action}"), encode(CaseButton(story.fact.case, action))
+
+
+def _ends(story: Story) -> tuple[Line, str]:
+    return _button(story, "clear" if story.fact.klass in ("danger", "water") else "close")

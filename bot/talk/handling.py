@@ -1,0 +1,193 @@
+"""What the dealer's people do with a case: take it, give it back, hold doses, ask for a test, end it.
+
+Who has a case is read from its journal; of two who take it at once the store lets one through, and the other decides
+anew on what is there then.
+"""
+
+from collections.abc import Callable
+
+from bot.model.fact import CaseCleared, CaseGivenBack, CaseTaken, DosesHeld, Fact, TestWanted
+from bot.model.known import Case
+from bot.model.message import Button
+from bot.model.person import Person
+from bot.talk import card, stack
+from bot.talk.buttons import CommandButton, encode
+from bot.talk.card import Buttons, Story, first_name, story_of
+from bot.talk.cases import AGAIN, alert, audience, back_button, look_after
+from bot.talk.draft import Draft
+from bot.talk.relay import NOT_PASSED
+from bot.talk.words import line
+
+GO_ON = (line("talk.go_on"), encode(CommandButton("open")))
+UNREACHABLE = ("blocked", "erased")
+
+
+def stories(draft: Draft) -> list[Story]:
+    """The open cases as they stand with what was just recorded: the gravest first, then the oldest."""
+    order = ("danger", "water", "stuck", "question")
+    found = [_story(draft, case) for case in draft.known.cases]
+    return sorted((story for story in found if story), key=lambda story: order.index(story.fact.klass))
+
+
+def _story(draft: Draft, case: Case) -> Story | None:
+    new = tuple(entry for entry in draft.entries if case.tub and entry.tub == case.tub.key)
+    story = story_of(case.model_copy(update={"journal": (*case.journal, *new)}))
+    return None if story.state and story.state.closed else story
+
+
+def story_named(draft: Draft, name: str) -> Story | None:
+    """The open case of that key."""
+    return next((story for story in stories(draft) if story.fact.case == name), None)
+
+
+def mine(draft: Draft) -> list[Story]:
+    """The cases that this person has."""
+    return [story for story in stories(draft) if story.holder(draft.known.staff) == _me(draft)]
+
+
+def reachable(story: Story) -> bool:
+    """Whether a message can reach its owner."""
+    return story.owner is not None and story.owner.standing not in UNREACHABLE
+
+
+def write(draft: Draft, story: Story, fact: Fact) -> None:
+    """Write something into the journal of the case's tub."""
+    draft.record(fact, tub=story.tub.key if story.tub else None)
+
+
+def act(draft: Draft, name: str, action: str) -> None:
+    """Do what a button of a case says, if the case is open and, where it matters, nobody else has it."""
+    story = story_named(draft, name)
+    if story is None:
+        draft.say(line("case.closed_already", case=name))
+        return
+    holder = story.holder(draft.known.staff)
+    action = _now(story, action, holder == _me(draft))
+    if holder and holder != _me(draft) and action not in ANYBODY:
+        draft.say(card.taken_by(story, holder), labelled(draft, card.over(story)))
+    elif action in ACTIONS:
+        ACTIONS[action](draft, story)
+    else:
+        draft.say(line("talk.old_button"))
+
+
+def _now(story: Story, action: str, has_it: bool) -> str:
+    """What an action comes to as the case stands: answering what nobody has is taking it."""
+    if action in ("answer", "take", "over"):
+        return "answer" if has_it else "over" if action == "over" else "take"
+    if action == "clear" and story.fact.klass not in ("danger", "water"):
+        return "close"
+    return action
+
+
+def _take(draft: Draft, story: Story) -> None:
+    me = _me(draft)
+    before = story.holder(draft.known.staff)
+    write(draft, story, CaseTaken(case=story.fact.case, by=me.key))
+    draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
+    taken = story_named(draft, story.fact.case) or story
+    draft.say(card.card(taken))
+    for file in taken.state.files[-5:] if taken.state else ():
+        if file.what not in NOT_PASSED:
+            draft.tell(me, line("case.sent_before", name=story.name), lane="reply", file=file)
+    draft.say(line("case.yours", name=story.name), labelled(draft, card.handling(taken)))
+    for person in draft.known.staff:
+        if person.key != me.key:
+            key = "case.taken_over" if person == before else "case.has"
+            told = line(key, holder=first_name(me), name=story.name, case=story.fact.case)
+            draft.tell(person, told, card.over(story), lane="reply")
+    if story.owner:
+        draft.tell(story.owner, line("case.person_has", holder=first_name(me)), lane="reply")
+
+
+def _answer(draft: Draft, story: Story) -> None:
+    draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
+    draft.say(line("case.writing_to", name=story.name, case=story.fact.case), labelled(draft, card.handling(story)))
+
+
+def _give(draft: Draft, story: Story) -> None:
+    give_back(draft, story)
+    draft.say(line("case.given_back", name=story.name))
+
+
+def give_back(draft: Draft, story: Story) -> None:
+    """Nobody has the case any more: the others are shown it again."""
+    write(draft, story, CaseGivenBack(case=story.fact.case, by=_me(draft).key))
+    free = story_named(draft, story.fact.case) or story
+    alert(draft, free, audience(draft, story.fact, 3), line("case.free_again"))
+    look_after(draft, free, 1, draft.now + AGAIN)
+
+
+def _hold(draft: Draft, story: Story) -> None:
+    _set_held(draft, story, held=True)
+
+
+def _free(draft: Draft, story: Story) -> None:
+    _set_held(draft, story, held=False)
+
+
+def _set_held(draft: Draft, story: Story, *, held: bool) -> None:
+    write(draft, story, DosesHeld(case=story.fact.case, held=held))
+    new = story_named(draft, story.fact.case) or story
+    if story.owner:
+        told = line("case.hold" if held else "case.let_go", holder=first_name(_me(draft)))
+        draft.tell(story.owner, told, () if held else ((GO_ON,),), lane="reply")
+    key = "case.held_by_you" if held else "case.freed_by_you"
+    draft.say(line(key, name=story.name), labelled(draft, card.handling(new)))
+
+
+def _test(draft: Draft, story: Story) -> None:
+    if story.owner is None or not reachable(story):
+        draft.say(line("case.unreachable", name=story.name))
+        return
+    write(draft, story, TestWanted(at=draft.now, why="staff"))
+    begin = (line("button.test"), encode(CommandButton("test")))
+    draft.tell(story.owner, line("case.wants_test", holder=first_name(_me(draft))), ((begin,),), lane="reply")
+    draft.say(line("case.test_asked", name=story.name))
+
+
+def _note(draft: Draft, story: Story) -> None:
+    stack.begin(draft, "case_note", {"case": story.fact.case})
+
+
+def _close(draft: Draft, story: Story) -> None:
+    stack.begin(draft, "close_case", {"case": story.fact.case, "name": story.name})
+
+
+def _clear(draft: Draft, story: Story) -> None:
+    """End a red flag at once; its owner is told, and may go on."""
+    holder = story.holder(draft.known.staff)
+    write(draft, story, CaseCleared(case=story.fact.case, by="staff"))
+    if story.owner:
+        buttons: Buttons = ((GO_ON, back_button(story.fact.case)),)
+        draft.tell(story.owner, line("case.cleared", name=first_name(_me(draft))), buttons, lane="reply")
+    if holder and holder != _me(draft):
+        told = line("case.cleared_by", holder=first_name(_me(draft)), name=story.name, case=story.fact.case)
+        draft.tell(holder, told, lane="reply")
+    draft.say(line("case.cleared_by_you", name=story.name))
+
+
+def labelled(draft: Draft, buttons: Buttons) -> tuple[tuple[Button, ...], ...]:
+    """Buttons in the words of whoever is talking."""
+    return tuple(tuple(Button(label=draft.words.text(label), data=data) for label, data in row) for row in buttons)
+
+
+def _me(draft: Draft) -> Person:
+    assert draft.person
+    return draft.person
+
+
+ACTIONS: dict[str, Callable[[Draft, Story], None]] = {
+    "take": _take,
+    "over": _take,
+    "answer": _answer,
+    "give": _give,
+    "hold": _hold,
+    "free": _free,
+    "test": _test,
+    "note": _note,
+    "close": _close,
+    "clear": _clear,
+}
+ANYBODY = ("over", "note", "clear")
+"""What may be done with a case that somebody else has."""

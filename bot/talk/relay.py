@@ -1,0 +1,104 @@
+"""Between an owner and whoever has their case: what one writes or sends reaches the other as it was written."""
+
+from bot.model.event import File
+from bot.model.fact import CaseCleared, CaseSaid, Corrected, ReadingTaken
+from bot.model.message import Lane
+from bot.model.person import Person
+from bot.schedule.cases import CaseState, case_states, open_state
+from bot.talk import card
+from bot.talk.card import Buttons, Story, first_name, story_here
+from bot.talk.cases import lost
+from bot.talk.draft import Draft
+from bot.talk.names import reading_line
+from bot.talk.understand import readings
+from bot.talk.words import Line, line, lines, verbatim
+
+NOT_PASSED = ("location", "contact", "other")
+"""What no channel can send again."""
+
+
+def pass_on(
+    draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: bool = False, quietly: bool = False
+) -> bool:
+    """Pass on what an owner wrote or sent: to whoever has their case; in a danger that nobody has, to all.
+
+    Files are kept for whoever takes the case. False if nothing was passed on. `quietly`: the owner has been answered.
+    """
+    state = open_state(draft.journal, draft.person.key) if draft.person else None
+    if state is None:
+        return False
+    story = story_here(draft, state.fact)
+    holder = story.holder(draft.known.staff)
+    left = holder is None and state.by is not None
+    reaches = holder is not None or left or state.fact.klass == "danger"
+    if not reaches and not files:
+        return False
+    draft.record(CaseSaid(case=state.fact.case, side="owner", text=text[:4096], files=files))
+    if left:
+        lost(draft, state)
+    elif reaches:
+        people = [holder] if holder else list(draft.known.staff)
+        _to_staff(draft, story, people, text, files, edited=edited)
+    if reaches:
+        _keep_readings(draft, text)
+    if reaches and not quietly:
+        draft.say(line("case.passed_on", name=first_name(holder)) if holder else line("danger.paused"))
+    return reaches
+
+
+def _to_staff(
+    draft: Draft, story: Story, people: list[Person], text: str, files: tuple[File, ...], *, edited: bool
+) -> None:
+    key = "case.owner_changed" if edited else "case.owner_writes"
+    for person in people:
+        title = line(key, name=story.name, case=story.fact.case)
+        holds = story.state is not None and story.state.by == person.key
+        send(draft, person, title, text, files, card.answering(story) if holds else card.offered(story))
+
+
+def send(
+    draft: Draft, person: Person, title: Line, text: str, files: tuple[File, ...] = (), buttons: Buttons = ()
+) -> None:
+    """Send words and files to somebody, under a line that says whose they are."""
+    lane: Lane = "reply" if person.role == "owner" else "alert"
+    lost_ones = any(file.what in NOT_PASSED for file in files)
+    said = lines(title, verbatim(text) if text else None, line("case.file_lost") if lost_ones else None, gap="\n")
+    passed = [file for file in files if file.what not in NOT_PASSED]
+    for place, file in enumerate((*passed,) or (None,)):
+        draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file)
+
+
+def _keep_readings(draft: Draft, text: str) -> None:
+    """Numbers of a test are kept, though a person answers them."""
+    heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
+    if draft.tub and heard.values and not heard.doubts:
+        draft.record(ReadingTaken(values=heard.values, method=heard.method or draft.tub.method))
+
+
+def report(draft: Draft) -> None:
+    """Tell whoever has a case of this tub what was tested, and that a good reading ended their case."""
+    written = [entry.fact.fact if isinstance(entry.fact, Corrected) else entry.fact for entry in draft.entries]
+    if any(isinstance(fact, CaseSaid) for fact in written):
+        return
+    for state in case_states(draft.journal):
+        story = story_here(draft, state.fact)
+        holder = story.holder(draft.known.staff)
+        if holder is None:
+            continue
+        for fact in written:
+            if isinstance(fact, ReadingTaken) and not fact.source and state.closed is None:
+                who = draft.person.name if draft.person else story.name
+                told = line("case.reading", name=who, case=state.fact.case, values=reading_line(fact))
+                draft.tell(holder, told, card.handling(story))
+            elif isinstance(fact, CaseCleared) and fact.by == "reading" and fact.case == state.fact.case:
+                draft.tell(holder, line("case.cleared_by_reading", name=story.name, case=fact.case))
+
+
+def owner_left(draft: Draft) -> None:
+    """Tell whoever has the owner's case that nothing reaches them any more."""
+    state: CaseState | None = open_state(draft.journal, draft.person.key) if draft.person else None
+    if state is None:
+        return
+    story = story_here(draft, state.fact)
+    if (holder := story.holder(draft.known.staff)) is not None:
+        draft.tell(holder, line("case.owner_blocked", name=story.name))
