@@ -12,7 +12,7 @@ from bot.talk.draft import Draft
 from bot.talk.flow import Again, Ask, Heard
 from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
-from bot.talk.understand import agree, command, option
+from bot.talk.understand import agree, command, option, unsure
 from bot.talk.words import line, verbatim
 
 BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language"})
@@ -51,7 +51,7 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         return
     turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
-    if turn and turn.ask and wanted == turn.ask.key and _heard(draft, turn, wrote.text):
+    if turn and turn.ask and wanted and _answers(turn.ask, wanted, wrote.text) and _heard(draft, turn, wrote.text):
         return
     if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
@@ -75,6 +75,15 @@ def _not_fresh(draft: Draft, wrote: Wrote) -> None:
         stack.resume(draft, (line("talk.forwarded"),))
     else:
         stack.resume(draft, (line("talk.edited"),))
+
+
+def _answers(ask: Ask, wanted: str, text: str) -> bool:
+    """Whether what could be a command is the answer to an open question: `tub`, or `une personne` where people are
+    counted.
+    """
+    if wanted == "person":
+        return ask.reads is not None and isinstance(ask.reads(text), Heard)
+    return wanted == ask.key
 
 
 def _has_agreed(draft: Draft) -> bool:
@@ -132,12 +141,21 @@ def _option(draft: Draft, turn: Turn, text: str) -> int | None:
     found = option(text, labels)
     if found is not None:
         return found
+    if unsure(text):
+        return _not_known(turn)
     said = agree(text)
     if said is None:
         return None
     wanted = {"yes", "done", "ok"} if said else {"no"}
     meant = next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
     return meant if meant is not None or said else _other_than_yes(turn)
+
+
+def _not_known(turn: Turn) -> int | None:
+    """The button for an answer that is not known: "I don't know", else to skip a question (never a step to be done)."""
+    values = [one.value for one in turn.options]
+    meant = "unknown" if "unknown" in values else "skip"
+    return values.index(meant) if meant in values and "done" not in values else None
 
 
 def _other_than_yes(turn: Turn) -> int | None:

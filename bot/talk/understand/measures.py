@@ -51,7 +51,7 @@ def _units() -> Lexicon:
 @cache
 def _people() -> Lexicon:
     labels = ("a_few", "a_couple", "a_dozen", "nobody", "alone", "pair", "trio", "four", "five", "six")
-    return Lexicon({label: table("times")["phrases"][label] for label in labels})
+    return Lexicon({label: table("times")["phrases"][label] for label in labels}, ("person", "persons", "persona"))
 
 
 def volume(text: str) -> float | Doubt | None:

@@ -67,7 +67,6 @@ def _counts_people(words: Sequence[Token], number: Number, hits: Sequence[Hit]) 
     """Whether a number stands for people: nothing that could be counted follows (`we were 3 hours late`)."""
     if number.end >= len(words) or any(h.label in {"unit", "beside"} and h.start == number.end for h in hits):
         return True
-    after = words[number.end]
-    return (after.kind != "word" and unit_at(words, number.end) is None) or any(
-        s.start == number.end for s in spans(words)
-    )
+    if any(span.start == number.end for span in spans(words)):
+        return True
+    return words[number.end].kind != "word" and unit_at(words, number.end) is None
