@@ -3,7 +3,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.talk.understand import EventHeard, command, events
+from bot.talk.understand import EventHeard, command, events, number
 
 PARIS = ZoneInfo("Europe/Paris")
 NOW = datetime(2027, 3, 3, 14, 30, tzinfo=PARIS)
@@ -126,3 +126,25 @@ def test_a_soak_of_people_counted_together_says_how_many() -> None:
 def test_a_changed_water_is_no_wish_to_change_it() -> None:
     assert command("changed the water") is None
     assert only("changed the water").kind == "refilled"
+
+
+@pytest.mark.parametrize(
+    ("text", "bathers", "minutes"),
+    [
+        ("we were 3 for 20 min", 3, 20.0),
+        ("nous étions 3 pendant 20 minutes", 3, 20.0),
+        ("éramos 3", 3, None),
+        ("estuvimos 5 durante media hora", 5, 30.0),
+        ("wir waren zu dritt", 3, None),
+        ("à 3 pendant 20 minutes", 3, 20.0),
+    ],
+)
+def test_how_many_were_in_is_a_soak_and_no_reading(text: str, bathers: int, minutes: float | None) -> None:
+    [told] = events(text, NOW)
+    assert (told.kind, told.bathers, told.minutes) == ("soak", bathers, minutes)
+    assert number(text, "fc") is None
+
+
+@pytest.mark.parametrize("text", ["we were 3 hours late", "there were 3 leaves", "were 2 degrees off", "éramos 3?"])
+def test_what_counts_something_else_is_no_soak(text: str) -> None:
+    assert events(text, NOW) == ()

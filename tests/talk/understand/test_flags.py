@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.talk.understand import Flag, flags
@@ -24,14 +24,19 @@ RED = [(language, number, text) for language, number, text in labelled() if numb
 HARMLESS = [(language, text) for language, number, text in labelled() if number is None]
 
 
-@pytest.mark.parametrize(("language", "number", "text"), RED)
-def test_a_red_sentence_raises_its_flag(language: str, number: int, text: str) -> None:
-    assert number in {flag.number for flag in flags(text)}
+LANGUAGES = sorted({language for language, _, _ in RED})
 
 
-@pytest.mark.parametrize(("language", "text"), HARMLESS)
-def test_a_harmless_sentence_raises_none(language: str, text: str) -> None:
-    assert flags(text) == ()
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_red_sentence_raises_its_flag(language: str) -> None:
+    told = [(number, text) for spoken, number, text in RED if spoken == language]
+    assert [(number, text) for number, text in told if number not in {flag.number for flag in flags(text)}] == []
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_harmless_sentence_raises_none(language: str) -> None:
+    told = [text for spoken, text in HARMLESS if spoken == language]
+    assert {text: flags(text) for text in told if flags(text)} == {}
 
 
 @pytest.mark.parametrize("language", ["en", "es", "fr", "de"])
@@ -39,6 +44,7 @@ def test_each_language_is_tried_on_all_twenty(language: str) -> None:
     assert {number for spoken, number, _ in RED if spoken == language} == set(range(1, 21))
 
 
+@settings(max_examples=40)
 @given(
     st.sampled_from([text for language, _, text in RED if language != "other"]),
     st.sampled_from(["ta 90. ", "ok ", "hi, ", "test\n", "😅 ", "sorry for the late reply! "]),
@@ -47,6 +53,7 @@ def test_a_flag_is_raised_in_the_middle_of_anything(text: str, before: str) -> N
     assert {f.number for f in flags(text)} <= {f.number for f in flags(before + text)}
 
 
+@settings(max_examples=40)
 @given(st.sampled_from([text for language, _, text in RED if language != "other"]))
 def test_capitals_and_exclamation_marks_change_nothing(text: str) -> None:
     assert {f.number for f in flags(text)} == {f.number for f in flags(text.upper() + "!!!")}
@@ -176,3 +183,60 @@ def test_danger_and_water_not_fit_are_two_classes() -> None:
 )
 def test_misspelt_danger_is_danger(text: str) -> None:
     assert any(flag.klass == "danger" for flag in flags(text))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "il fait 41 dans l'eau",
+        "elle est à 43",
+        "it's 42 in there",
+        "está a 43",
+        "sie hat 42 grad",
+        "sie ist bei 43",
+        "ph 7.4 fc 3, its 106 degrees in there",
+        "ph 7.4, il fait 41 dans l'eau",
+        "display says 43",
+        "la pantalla marca 43",
+        "l'écran affiche 43",
+        "das display zeigt 43",
+    ],
+)
+def test_water_above_forty_is_heard_without_the_word_degrees(text: str) -> None:
+    assert only(text, 4).kind == "over_40"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hardness 120, ta 180",
+        "elle est à 120",
+        "il fait 38 dans l'eau",
+        "il fait 41 dehors",
+        "l'alcalinité est à 45",
+        "dureté 50",
+        "hay 45 litros de agua",
+        "it's 45 minutes in the water",
+        "the water is 42 ppm hard",
+        "ta 110 ch 180 cya 42",
+        "kann sie auf 41 stehen",
+    ],
+)
+def test_a_reading_a_wish_or_the_weather_is_no_hot_water(text: str) -> None:
+    assert flags(text) == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the breaker tripped once last week",
+        "el diferencial saltó ayer",
+        "saltó el diferencial una vez",
+        "le disjoncteur a sauté hier soir",
+        "le disjoncteur a sauté une fois, rien depuis",
+        "der FI ist gestern rausgeflogen",
+        "der FI ist einmal geflogen",
+    ],
+)
+def test_one_past_trip_of_the_breaker_is_no_danger(text: str) -> None:
+    assert flags(text) == ()

@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.talk.understand import MAX_CHARS, normalise
@@ -40,6 +40,7 @@ def test_normalising_twice_changes_nothing(text: str) -> None:
     assert normalise(once) == once
 
 
+@settings(max_examples=20, deadline=None)
 @given(st.text(min_size=1, max_size=20))
 def test_a_long_text_is_cut_to_the_cap(text: str) -> None:
     once = normalise(text * (2 * MAX_CHARS))

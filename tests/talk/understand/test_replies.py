@@ -1,8 +1,8 @@
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.talk.understand import COMMANDS, agree, command, option
+from bot.talk.understand import COMMANDS, agree, command, count, option, unsure
 
 
 @pytest.mark.parametrize(
@@ -118,6 +118,7 @@ def test_what_only_looks_like_a_command_is_none(text: str) -> None:
     assert command(text) is None
 
 
+@settings(max_examples=40)
 @given(st.text(max_size=60))
 def test_a_command_is_one_of_the_listed(text: str) -> None:
     assert command(text) in {*COMMANDS, None}
@@ -226,6 +227,18 @@ def test_what_is_neither_yes_nor_no_is_none(text: str) -> None:
         ("j'ai une question", ["Fait", "Retour"], None),
         ("es la primera vez", ["Hecho", "Saltar"], None),
         ("ich habe einen Ausschlag", ["Fertig", "Zurück"], None),
+        ("il fait 41 dans l'eau", ["Fait", "Retour"], None),
+        ("c'est fait", ["Fait", "Retour"], 0),
+        ("done 41", ["Done", "Stuck"], None),
+        ("2. stuck", ["Done", "Stuck"], 1),
+        ("👍 done", ["Done", "Stuck"], 0),
+        ("hecho polvo", ["Hecho", "Saltar"], None),
+        ("das Wasser ist fertig mit den Nerven", ["Fertig", "Zurück"], None),
+        ("alles fertig, danke", ["Fertig", "Zurück"], 0),
+        ("my back hurts", ["Done", "Back"], None),
+        ("we use bromine", ["Chlorine", "Bromine"], 1),
+        ("chlorine smells bad", ["Chlorine", "Bromine"], None),
+        ("no, 41", ["Yes", "No"], None),
         ("I have done it", ["Done", "Stuck"], 0),
         ("ya lo he hecho", ["Hecho", "Saltar"], 0),
         ("it is chlorine", ["Chlorine", "Bromine"], 0),
@@ -247,6 +260,7 @@ def test_the_button_that_is_meant_is_found_or_nothing(text: str, labels: list[st
     assert option(text, labels) == expected
 
 
+@settings(max_examples=40)
 @given(
     st.lists(
         st.from_regex(r"[A-Za-z]{3,10}( [a-z]{2,8})?", fullmatch=True), min_size=1, max_size=6, unique_by=str.casefold
@@ -256,3 +270,27 @@ def test_the_button_that_is_meant_is_found_or_nothing(text: str, labels: list[st
 def test_a_label_typed_in_full_means_itself(labels: list[str], data: st.DataObject) -> None:
     place = data.draw(st.integers(0, len(labels) - 1))
     assert option(labels[place].upper(), labels) == place
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["I don't know", "dunno", "no idea, sorry", "no sé", "ni idea", "je ne sais pas", "aucune idée", "weiß nicht"],
+)
+def test_who_does_not_know_says_so(text: str) -> None:
+    assert unsure(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["yes", "no", "3", "I don't know why it is green", "no sé qué hacer con la espuma", ""]
+)
+def test_what_says_more_than_not_knowing_is_not_that(text: str) -> None:
+    assert not unsure(text)
+
+
+@pytest.mark.parametrize("text", ["une personne", "una persona", "one person", "eine Person"])
+def test_one_person_is_a_count(text: str) -> None:
+    assert count(text) == 1
+
+
+def test_who_asks_for_a_person_counts_nobody() -> None:
+    assert count("speak to a person") is None

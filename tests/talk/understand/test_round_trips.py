@@ -43,6 +43,7 @@ def written(draw: st.DrawFn) -> tuple[str, str, float]:
     return key, text, value
 
 
+@settings(max_examples=40)
 @given(written(), st.data())
 def test_a_named_reading_is_understood_as_itself(one: tuple[str, str, float], data: st.DataObject) -> None:
     key, text, value = one
@@ -53,6 +54,7 @@ def test_a_named_reading_is_understood_as_itself(one: tuple[str, str, float], da
     assert readings(f"{name}{link}{text}").values == {key: Said("value", value, value)}
 
 
+@settings(max_examples=40)
 @given(st.lists(written(), min_size=1, max_size=5, unique_by=lambda one: one[0]), st.data())
 def test_several_readings_in_any_order_are_each_understood(
     many: list[tuple[str, str, float]], data: st.DataObject
@@ -63,12 +65,14 @@ def test_several_readings_in_any_order_are_each_understood(
     assert readings(text).values == {key: Said("value", value, value) for key, _, value in many}
 
 
+@settings(max_examples=40)
 @given(written())
 def test_an_answer_is_understood_as_itself(one: tuple[str, str, float]) -> None:
     key, text, value = one
     assert number(text, key) == Said("value", value, value)
 
 
+@settings(max_examples=40)
 @given(st.sampled_from(sorted(SMALL)), st.integers(6, 8), st.integers(1, 9))
 def test_a_ph_dictated_in_words_is_understood(language: str, whole: int, tenth: int) -> None:
     words = f"{SMALL[language][whole]} {POINT[language]} {SMALL[language][tenth]}"
@@ -77,6 +81,7 @@ def test_a_ph_dictated_in_words_is_understood(language: str, whole: int, tenth: 
     assert readings(f"ph {words}").values == {"ph": Said("value", expected, expected)}
 
 
+@settings(max_examples=40)
 @given(
     st.integers(60, 88),
     st.integers(1, 4),
@@ -98,6 +103,7 @@ def test_a_range_is_understood_as_itself(low: int, width: int, form: str) -> Non
     assert number(form.format(a, b), "ph") == Said("range", a, b)
 
 
+@settings(max_examples=40)
 @given(
     st.integers(1, 20),
     st.sampled_from(["less than {}", "<{}", "under {}", "menos de {}", "moins de {}", "weniger als {}", "unter {}"]),
@@ -106,6 +112,7 @@ def test_less_than_is_understood(bound: int, form: str) -> None:
     assert number(form.format(bound), "fc") == Said("below", None, float(bound))
 
 
+@settings(max_examples=40)
 @given(
     st.integers(1, 20),
     st.sampled_from(["more than {}", ">{}", "over {}", "más de {}", "plus de {}", "mehr als {}", "über {}", "{}+"]),
@@ -140,8 +147,8 @@ def understand_everything(text: str) -> None:
     understand.language(text)
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.text(max_size=200))
-@settings(max_examples=60, deadline=None)
 def test_no_text_whatever_raises(text: str) -> None:
     understand_everything(text)
 
@@ -155,12 +162,13 @@ siete coma vingt quatre hundert /stop /language deutsch 👍 ٧٫٤
 WORDS = [*JUMBLE.split(), "\n"]
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.lists(st.sampled_from(WORDS), max_size=40).map(" ".join))
-@settings(max_examples=60, deadline=None)
 def test_no_jumble_of_the_trades_words_raises(text: str) -> None:
     understand_everything(text)
 
 
+@settings(max_examples=40)
 @given(st.text(alphabet=st.characters(blacklist_categories=("Nd", "No", "Nl", "L")), max_size=80))
 def test_a_text_without_words_and_digits_holds_no_reading(text: str) -> None:
     assert readings(text).values == {}
