@@ -1,5 +1,6 @@
 """The concepts of a text (a child, a chemical, a breaker that trips), without harmless sayings and what is denied."""
 
+import re
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,6 +18,9 @@ _REACH = 5
 _NO_DENIAL = (["mal"], ["que"], ["seulement"], ["nur"], ["auf"], ["aufhoren"])
 _NO_ANSWER = (["idea"], ["clue"], ["se"], ["lo"], ["but"])
 _STOPS = frozenset(".!?;:\n()…")
+_SENTENCE = re.compile(r"[.!?;:\n()…]+")
+_A_SENTENCE = 3
+"""Words; fewer tell too little of their language."""
 _PERSONS = frozenset({"child", "person"})
 _WHOLE_GROUPS = frozenset(
     {"none", "neither", "nobody", "noone", "nadie", "niemand", "keiner", "keines", "ninguno", "aucun", "personne"}
@@ -88,13 +92,14 @@ def scan(text: str) -> Scan:
     """All concepts in a text that are meant and not denied."""
     words = tokens(text)
     spoken = language(text)
+    tongues = _tongues(text, spoken)
     hits = _concept_hits(words, spoken)
     harmless = {i for h in hits if h.label == "harmless" for i in range(h.start, h.end)}
     ends = frozenset(h.start for h in hits if h.label in _PERSONS)
     denied = _denied(words, ends)
     found: dict[str, list[Hit]] = {}
     for hit in hits:
-        if hit.end == hit.start + 1 and _foreign(words[hit.start].text, spoken):
+        if hit.end == hit.start + 1 and _foreign(words[hit.start].text, tongues):
             continue
         if hit.label == "harmless" or (hit.label != "treated" and harmless.intersection(range(hit.start, hit.end))):
             continue
@@ -103,11 +108,17 @@ def scan(text: str) -> Scan:
     return Scan(text, words, found)
 
 
-def _foreign(word: str, spoken: str | None) -> bool:
+def _tongues(text: str, spoken: str | None) -> frozenset[str | None]:
+    """The languages of a text and of its sentences, since people greet in one and go on in another."""
+    sentences = (part for part in _SENTENCE.split(text) if len(part.split()) >= _A_SENTENCE)
+    return frozenset({spoken, *map(language, sentences)})
+
+
+def _foreign(word: str, tongues: frozenset[str | None]) -> bool:
     """`son` is a child in English only, `kind` in German only."""
     languages: list[str] = table("ordinary")["only_in"].get(word, [])
     kin = {code for own in languages for code in (own, *_NEIGHBOURS.get(own, ()))}
-    return bool(languages) and spoken is not None and spoken not in kin
+    return bool(languages) and None not in tongues and not tongues & kin
 
 
 def _denied(words: Sequence[Token], persons: frozenset[int]) -> set[int]:
