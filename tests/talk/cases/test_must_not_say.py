@@ -20,7 +20,7 @@ CALLED_SAFE = {
         r"\b(water|tub|it)('s| is| will be| should be)?( now| again| perfectly)? safe\b",
         r"\bsafe (to|for) (bath|bathe|use|go|swim|get)",
     ),
-    "es": (r"\b(agua|bañera|jacuzzi)\b.{0,20}\b(es|está) segur", r"segur[oa] (para|bañarse)"),
+    "es": (r"\b(agua|bañera|spa)\b.{0,20}\b(es|está) segur", r"segur[oa] (para|bañarse)"),
     "fr": (r"\b(eau|spa|bain)\b.{0,20}\b(est|sera) (sûre?|sans danger)\b", r"sans danger pour"),
     "de": (
         r"\b(wasser|becken|pool)\b.{0,20}\bist (jetzt |wieder )?(sicher|unbedenklich)\b",
