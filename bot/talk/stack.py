@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pydantic import JsonValue
 
 from bot.model.conversation import Given, OpenFlow
+from bot.model.fact import Corrected
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
 from bot.talk.turn import NotResumable, Turn, is_withheld, remaining, run, show
@@ -140,8 +141,17 @@ def back(draft: Draft) -> None:
         return
     _drop_timer(draft, opened)
     opened = opened.model_copy(update={"given": opened.given[:place], "waits_for": None})
-    _put(draft, (*draft.conversation.flows[:-1], opened))
+    _put(draft, (*draft.conversation.flows[:-1], _reopened(draft, opened)))
     resume(draft)
+
+
+def _reopened(draft: Draft, opened: OpenFlow) -> OpenFlow:
+    """Take back the end of a plan that an answer brought which has been taken back: its doses are talked of again."""
+    met = run(draft, opened).met
+    ends = [done for done in opened.done if done.key not in met and '"kind":"plan_closed"' in done.fact]
+    for done in ends:
+        draft.record(Corrected(of=done.entry))
+    return opened.model_copy(update={"done": tuple(done for done in opened.done if done not in ends)})
 
 
 def start_over(draft: Draft) -> None:

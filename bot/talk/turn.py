@@ -59,6 +59,8 @@ class Turn:
     next: Next | None = None
     fixed: set[str] = field(default_factory=set)
     """Keys of answered questions that cannot be undone."""
+    met: set[str] = field(default_factory=set)
+    """Keys of the effects on the way."""
 
     @property
     def options(self) -> tuple[Option, ...]:
@@ -159,6 +161,7 @@ class _Runner:
         return self.given[key].value
 
     def _effect(self, key: str, fact: Plain, at: datetime | None = None, tub: str | None = None) -> str:
+        self.turn.met.add(key)
         text = PLAIN.dump_json(fact).decode()
         before = next((done for done in self.turn.open.done if done.key == key), None)
         if before and before.fact == text:

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from bot.model.fact import Added, ReadingTaken
+from bot.schedule.journal import open_plan, standing
 from dosing import DEFAULT_KIT, Said
 from tests.talk.world import Actor, World, texts
 
@@ -303,3 +304,17 @@ def test_sanitizer_far_too_strong_rests_until_another_day_and_nothing_is_dosed(w
     assert "Next test" in ada.text
     assert ada.conversation.flows == ()
     assert world.facts("test_wanted")
+
+
+def test_going_back_over_the_skipped_last_step_opens_its_plan_again(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("test").says("fc 0 ph 6.2 ta 0")
+    while ada.last.asks != "did.sanitizer":
+        if ada.last.dose:
+            ada.taps("Done")
+        else:
+            world.passes(minutes=ada.last.wait_minutes or 60)
+    ada.taps("Skip")
+    ada.says("back")
+    assert ada.last.asks == "did.sanitizer"
+    assert open_plan(standing(world.journal(ada)))
