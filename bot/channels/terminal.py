@@ -4,16 +4,20 @@ Letters and not numbers, because a number may be an answer: a strip's pad that r
 """
 
 import asyncio
+import hashlib
 import secrets
 import shutil
 import string
+import tempfile
 import textwrap
 import threading
 from collections.abc import Callable
 from datetime import datetime
+from pathlib import Path
 from typing import TextIO
 
 from bot.channels.contract import Receive
+from bot.model.enclosure import Made
 from bot.model.event import Arrival, Began, Event, Tapped, Wrote
 from bot.model.message import Button, Delivered, Parcel, Refusal
 from bot.model.person import Address
@@ -30,6 +34,7 @@ class TerminalChannel:
 
     `on_own` gets every line that begins with a slash and returns whether it was meant for the program itself; `on_end`
     is called when the person has left. `invite` is the digest of the invite that opens the chat for the first time.
+    What is enclosed with a message is written into `folder`.
     """
 
     name = TERMINAL
@@ -43,6 +48,7 @@ class TerminalChannel:
         *,
         invite: str | None = None,
         language: str | None = None,
+        folder: Path | None = None,
         on_own: Callable[[str], bool] = lambda _: False,
         on_end: Callable[[], None] = lambda: None,
     ) -> None:
@@ -52,6 +58,7 @@ class TerminalChannel:
         self._now = now
         self._invite = invite
         self._language = language
+        self._folder = folder or Path(tempfile.gettempdir())
         self._on_own, self._on_end = on_own, on_end
         self._run = secrets.token_hex(4)
         self._updates = 0
@@ -82,6 +89,8 @@ class TerminalChannel:
                 self._print(f"  {row}")
         if file := message.file:
             self._print(f"  ({file.what} {file.name}".rstrip() + ")")
+        if made := parcel.made:
+            self._print(f"  ({await asyncio.to_thread(self._put_down, made)})")
         self._buttons = tuple(button for row in message.buttons for button in row)
         if self._buttons:
             self._print("")
@@ -90,6 +99,14 @@ class TerminalChannel:
             self._print("  " + "   ".join(f"({next(letters)}) {button.label}" for button in buttons))
         print("\n> ", end="", file=self._out, flush=True)
         return Delivered()
+
+    def _put_down(self, made: Made) -> Path:
+        """Write what is enclosed to a file of its own, named by what it holds."""
+        self._folder.mkdir(parents=True, exist_ok=True)
+        stem, _, ending = made.name.rpartition(".")
+        place = self._folder / f"{stem}-{hashlib.sha256(made.content).hexdigest()[:8]}.{ending}"
+        place.write_bytes(made.content)
+        return place
 
     async def busy_with(self, address: Address) -> None:
         """The answer is there before anybody could look."""

@@ -96,7 +96,8 @@ def _drawn(made: Plan, arguments: argparse.Namespace) -> int:
 
     volume = parse_volume(arguments.volume) if arguments.volume is not None else None
     try:
-        words = PlaneWords(**PLANE, steps={step.key: _name(step.product or step.key) for step in made.steps})
+        steps = {step.key: f"{_name(step.product or step.key)}, {step.grams or 0:g} g" for step in made.steps}
+        words = PlaneWords(**PLANE, steps=steps)
         picture = plan_picture(made, volume, limits_for(arguments.locale), words)
     except ValueError as nowhere:
         print(f"brimful plan: no picture: {nowhere}", file=sys.stderr)

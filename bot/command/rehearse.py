@@ -25,6 +25,7 @@ from bot.command.script import (
     parse,
 )
 from bot.command.stage import Stage, new_run
+from bot.model.message import Parcel
 from bot.store.contract import Contradiction, StoreBroken
 
 
@@ -34,7 +35,8 @@ def main(argv: Sequence[str]) -> int:
     try:
         with _lines(options.script) as lines, _database(options.db) as database:
             scene = (lambda _zone: JsonScene()) if options.json else TranscriptScene
-            return asyncio.run(play(lines, database, scene, run=new_run() if options.db else ""))
+            run = new_run() if options.db else ""
+            return asyncio.run(play(lines, database, scene, run=run, files=options.files))
     except (OSError, UnicodeDecodeError) as wrong:
         print(
             f"{options.script} cannot be read ({wrong}); give the path of a script, or - for standard input",
@@ -55,13 +57,22 @@ def _parser() -> argparse.ArgumentParser:
         "--json", action="store_true", help='one JSON object a line: messages, facts and {"ready": true}'
     )
     parser.add_argument("--db", type=Path, help="SQLite file to play on and keep (default: a temporary one)")
+    parser.add_argument("--files", type=Path, help="folder for the pictures and files that messages come with")
     return parser
 
 
-async def play(lines: Iterator[str], database: Path, scene_in: Callable[..., Scene], *, run: str = "") -> int:
+async def play(
+    lines: Iterator[str],
+    database: Path,
+    scene_in: Callable[..., Scene],
+    *,
+    run: str = "",
+    files: Path | None = None,
+) -> int:
     """Play the lines of a script on `database`; returns the exit code.
 
-    `scene_in` makes the scene, given the zone that the script names. `run` marks the updates of this rehearsal.
+    `scene_in` makes the scene, given the zone that the script names. `run` marks the updates of this rehearsal. What
+    messages enclose is written into `files`.
     """
     stage: Stage | None = None
     scene: Scene | None = None
@@ -70,7 +81,7 @@ async def play(lines: Iterator[str], database: Path, scene_in: Callable[..., Sce
             try:
                 said = parse(text)
                 if isinstance(said, At) and stage is None:
-                    stage, scene = await _raise_curtain(said, database, scene_in, run)
+                    stage, scene = await _raise_curtain(said, database, scene_in, run, files)
                 elif said is not None:
                     await _play_line(stage, scene, said, text.strip())
                 elif scene and stage and text.strip():
@@ -86,14 +97,23 @@ async def play(lines: Iterator[str], database: Path, scene_in: Callable[..., Sce
     return 0
 
 
-async def _raise_curtain(said: At, database: Path, scene_in: Callable[..., Scene], run: str) -> tuple[Stage, Scene]:
+async def _raise_curtain(
+    said: At, database: Path, scene_in: Callable[..., Scene], run: str, files: Path | None
+) -> tuple[Stage, Scene]:
     scene = scene_in(said.moment.tzinfo)
+
+    def delivered(parcel: Parcel) -> None:
+        scene.message(parcel, stage.clock.now())
+        if files and parcel.made:
+            files.mkdir(parents=True, exist_ok=True)
+            (files / f"{parcel.number:04d}-{parcel.address.chat}-{parcel.made.name}").write_bytes(parcel.made.content)
+
     stage = Stage(
         database,
         said.moment,
         said.zone,
         lambda entry: scene.entry(entry, stage.name_of(entry)),
-        lambda parcel: scene.message(parcel, stage.clock.now()),
+        delivered,
         run,
     )
     await stage.raise_curtain()

@@ -64,8 +64,8 @@ class JsonScene:
                 "asks": message.asks,
                 "dose": message.dose.model_dump() if message.dose else None,
                 "wait_minutes": message.wait_minutes,
-                "picture": False,
-                "document": message.file.name or message.file.what if message.file else None,
+                "picture": parcel.made is not None and parcel.made.form == "picture",
+                "document": _document(parcel),
             }
         )
 
@@ -75,6 +75,14 @@ class JsonScene:
 
     def _print(self, values: dict[str, Any]) -> None:
         print(json.dumps(values, ensure_ascii=False), file=self._out, flush=True)
+
+
+def _document(parcel: Parcel) -> str | None:
+    """The name of the file that came with a message."""
+    if parcel.made and parcel.made.form == "document":
+        return parcel.made.name
+    file = parcel.message.file
+    return file.name or file.what if file else None
 
 
 def fact_values(entry: Entry) -> dict[str, Any]:
@@ -148,6 +156,8 @@ class TranscriptScene:
             self._wrap(paragraph, "    | ", "    | ")
         if file := parcel.message.file:
             self._print(f"    | ({file.what} {file.name}".rstrip() + ")")
+        if made := parcel.made:
+            self._print(f"    | ({made.form} {made.name})")
         for row in parcel.message.buttons:
             self._print("      " + " ".join(f"[{button.label}]" for button in row))
 

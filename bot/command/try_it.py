@@ -98,6 +98,7 @@ async def _talk(database: Path, *, new: bool) -> int:
         clock.now,
         invite=invite,
         language=language_here(),
+        folder=database.with_suffix(".files"),
         on_own=own,
         on_end=stop.set,
     )

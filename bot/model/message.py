@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from bot.model.enclosure import Enclosure, Made
 from bot.model.event import File
 from bot.model.person import Address
 from bot.model.record import Moment, Record
@@ -36,6 +37,8 @@ class Message(Record):
     text: str
     file: File | None = None
     """Something that another person sent, as the channel knows it; the text is said with it."""
+    enclosure: Enclosure | None = None
+    """A drawing or a file that is made when the message leaves; the text is said with it."""
     buttons: tuple[tuple[Button, ...], ...] = ()
     """Rows of buttons."""
     asks: str | None = None
@@ -57,6 +60,8 @@ class Parcel(Record):
     """How often it was taken up, this time included."""
     doubts: int = 0
     """How many earlier attempts may have arrived."""
+    made: Made | None = None
+    """The message's enclosure, made for this attempt; None where there is none or it could not be made."""
 
 
 class Delivered(Record):

@@ -27,7 +27,7 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class PlaneWords:
-    """What is written on the picture, in the reader's language. `steps` holds the name of each step by its key."""
+    """What is written on the picture, in the reader's language. `steps` holds what each step adds, by its key."""
 
     title: str
     alkalinity: str
@@ -157,6 +157,6 @@ def _arrows(axes: Axes, plan: Plan, path: Points, words: PlaneWords) -> None:
         colour = ARROWS[(number - 1) % len(ARROWS)]
         arrow = {"arrowstyle": "-|>", "color": colour, "linewidth": 2.2, "shrinkA": 0, "shrinkB": 0}
         axes.annotate("", xy=end, xytext=start, arrowprops=arrow)
-        label = f"{number}. {words.steps.get(step.key, step.product or step.key)}, {step.grams:g} g"
+        label = f"{number}. {words.steps.get(step.key, step.product or step.key)}"
         axes.plot([], [], color=colour, linewidth=2.2, label=label)
     axes.plot(*path[0], marker="o", color="black", markersize=5)

@@ -12,6 +12,7 @@ from bot.model.person import Address
 from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.run.pace import Metronome, Pace
+from bot.run.studio import MAKING_SECONDS, Studio
 from bot.run.verdict import judge, marked, repeats
 from bot.store.contract import Store, StoreBroken
 
@@ -19,8 +20,8 @@ log = logging.getLogger(__name__)
 
 IN_FLIGHT = 16
 LEASE_SECONDS = 60.0
-SEND_SECONDS = 45.0
-"""How long one sending may take: less than the lease, so that nobody else sends it meanwhile."""
+SEND_SECONDS = LEASE_SECONDS - MAKING_SECONDS - 3.0
+"""How long one sending may take: with making what is enclosed less than the lease, so that nobody else sends it."""
 IDLE_SECONDS = 5.0
 LONGEST_PAUSE = 30.0
 INSIST_SECONDS = (0.5, 1.0, 2.0, 4.0)
@@ -45,9 +46,10 @@ class Post:
     ) -> None:
         if not 1 <= in_flight <= 32:
             raise ValueError(f"{in_flight} messages in flight are not possible; choose 1 to 32")
-        given = paces or {}
+        given, studio = paces or {}, Studio()
+        chance = chance or random.SystemRandom()
         self._senders = [
-            Sender(store, name, channel, given.get(name, Pace()), in_flight, chance or random.SystemRandom(), mark)
+            Sender(store, name, channel, given.get(name, Pace()), in_flight, chance, mark, studio)
             for name, channel in channels.items()
         ]
 
@@ -79,8 +81,10 @@ class Sender:
         in_flight: int,
         chance: random.Random,
         mark: Marked,
+        studio: Studio,
     ) -> None:
         self._store = store
+        self._studio = studio
         self._name = name
         self._channel = channel
         self._metronome = Metronome(pace)
@@ -158,7 +162,7 @@ class Sender:
         if parcel.doubts and not repeats(parcel):
             await self._store.refused(parcel, DIED, now(), again_at=None)
             return None
-        answer = await self._ask_channel(self._mark(parcel))
+        answer = await self._ask_channel(self._mark(await self._studio.enclose(parcel)))
         if isinstance(answer, Delivered):
             receipt = answer
             await _insist(lambda: self._store.delivered(parcel, receipt, now()))

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from bot.model.conversation import Conversation
 from bot.model.due import Due
+from bot.model.enclosure import Enclosure
 from bot.model.event import Arrival, File
 from bot.model.fact import Entry, Fact
 from bot.model.known import Known, Outcome
@@ -100,6 +101,7 @@ class Draft:
         asks: str | None = None,
         dose: Dose | None = None,
         wait_minutes: int | None = None,
+        enclosure: Enclosure | None = None,
     ) -> None:
         """Say something to whoever is talking."""
         self.messages.append(
@@ -111,6 +113,7 @@ class Draft:
                 asks=asks,
                 dose=dose,
                 wait_minutes=wait_minutes,
+                enclosure=enclosure,
                 address=None if self.person else self.arrival.address,
             )
         )
@@ -122,11 +125,13 @@ class Draft:
         buttons: tuple[tuple[tuple[Line, str], ...], ...] = (),
         lane: Lane = "alert",
         file: File | None = None,
+        enclosure: Enclosure | None = None,
     ) -> None:
         """Say something to somebody else, in that person's words."""
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
-        self.messages.append(Message(to=person.key, lane=lane, text=words.text(what), file=file, buttons=rows))
+        text = words.text(what)
+        self.messages.append(Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows))
 
     def set_due(self, due: Due) -> None:
         """Set something that falls due."""

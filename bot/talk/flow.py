@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import JsonValue
 
 from bot.model.dealer import Dealer
+from bot.model.enclosure import Enclosure
 from bot.model.fact import Entry, Plain
 from bot.model.known import Known
 from bot.model.message import Dose
@@ -75,9 +76,12 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Say something; it goes out together with what comes next."""
+    """Say something; it goes out together with what comes next. With an `enclosure` it is a message of its own, before
+    the rest.
+    """
 
     text: Line
+    enclosure: Enclosure | None = None
 
 
 @dataclass(frozen=True, slots=True)

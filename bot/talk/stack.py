@@ -11,7 +11,7 @@ from bot.model.conversation import Given, OpenFlow
 from bot.model.fact import Corrected
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
-from bot.talk.turn import NotResumable, Turn, is_withheld, remaining, run, show
+from bot.talk.turn import NotResumable, Turn, hand_out, is_withheld, remaining, run, show
 from bot.talk.words import Line, line, lines
 
 DEPTH = 3
@@ -219,6 +219,7 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
         return
     _drop_timer(draft, turn.open)
     _put(draft, others)
+    hand_out(draft, turn)
     said = (*before, *turn.says)
     match turn.next:
         case Next(flow, args):
@@ -227,7 +228,7 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
             resume(draft, (*said, line("talk.where_we_were")))
         case None if said:
             show(draft, Turn(turn.open, list(said)))
-        case None:
+        case None if not turn.shows:
             draft.say(line("talk.done"))
 
 

@@ -9,6 +9,7 @@ from pydantic_core import to_jsonable_python
 
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
+from bot.model.enclosure import Enclosure
 from bot.model.fact import CaseOpened, Corrected, Plain, Told
 from bot.model.message import Button
 from bot.schedule.cases import doses_held
@@ -53,6 +54,8 @@ class Turn:
 
     open: OpenFlow
     says: list[Line] = field(default_factory=list)
+    shows: list[tuple[Line, Enclosure]] = field(default_factory=list)
+    """What is said with an enclosure, each a message of its own."""
     ask: Ask | None = None
     wait: Wait | None = None
     finished: bool = False
@@ -107,6 +110,8 @@ class _Runner:
 
     def _do(self, doing: Doing) -> object:
         match doing:
+            case Say(text, enclosure) if enclosure:
+                self.turn.shows.append((text, enclosure))
             case Say(text):
                 self.turn.says.append(text)
             case Keep(key, make):
@@ -136,12 +141,17 @@ class _Runner:
 
     def _spoken(self) -> Turn:
         if not self.speaks:
-            self.turn.says.clear()
+            self._unsay()
         return self.turn
+
+    def _unsay(self) -> None:
+        """What was said and shown so far went out before."""
+        self.turn.says.clear()
+        self.turn.shows.clear()
 
     def _feed(self, key: str) -> JsonValue:
         if not self.in_new:
-            self.turn.says.clear()
+            self._unsay()
         self.in_new = self.in_new or key in self.new
         return self.given[key].value
 
@@ -237,6 +247,7 @@ def is_withheld(draft: Draft, flow: str) -> bool:
 def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line | None = None) -> None:
     """Say what the flow said and what it asks or waits for, in one message. `waiting` stands for what a wait says."""
     says = [*before, *turn.says]
+    hand_out(draft, turn)
     if (turn.ask or turn.wait) and is_withheld(draft, turn.open.flow):
         draft.say(lines(*before, line("danger.paused")))
     elif turn.ask:
@@ -256,6 +267,12 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
         draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
         draft.say(lines(*says))
+
+
+def hand_out(draft: Draft, turn: Turn) -> None:
+    """Say what goes with an enclosure."""
+    for text, enclosure in turn.shows:
+        draft.say(text, enclosure=enclosure)
 
 
 def _keyboard(draft: Draft, turn: Turn) -> tuple[tuple[Button, ...], ...]:

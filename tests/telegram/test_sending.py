@@ -5,6 +5,7 @@ import asyncio
 import pytest
 
 from bot.channels.telegram import TelegramChannel
+from bot.model.enclosure import Made
 from bot.model.event import File, FileKind
 from bot.model.message import Button, Delivered, Parcel, Refusal
 from bot.run.clock import WallClock
@@ -63,6 +64,45 @@ async def test_an_animation_is_sent_as_what_it_is_and_a_file_that_is_gone_leaves
     assert ada.messages[-1]["animation"]["file_id"] == moving
     assert isinstance(await channel.send(with_file(ada.id, "Ada:", "photo", "gone")), Delivered)
     assert ada.texts[-1] == "Ada:"
+
+
+PNG = b"\x89PNG\r\n\x1a\n" + b"\0\0\0\rIHDR" + (800).to_bytes(4, "big") + (1000).to_bytes(4, "big") + b"rest"
+
+
+def with_made(chat: int, text: str, made: Made) -> Parcel:
+    return parcel(chat, text, ["Done"]).model_copy(update={"made": made})
+
+
+async def test_a_picture_goes_up_with_its_words_and_buttons_below(channel: TelegramChannel, ada: Person) -> None:
+    answer = await channel.send(with_made(ada.id, "pH <7.4>", Made(form="picture", name="chart.png", content=PNG)))
+    message = ada.messages[-1]
+    assert answer == Delivered(reference=str(message["message_id"]))
+    assert (message["photo"][-1]["width"], message["caption"]) == (800, "pH <7.4>")
+    assert message["reply_markup"]
+
+
+async def test_a_document_goes_up_under_its_name(channel: TelegramChannel, ada: Person) -> None:
+    await channel.send(with_made(ada.id, "The calendar.", Made(form="document", name="care.ics", content=b"BEGIN")))
+    assert ada.messages[-1]["document"]["file_name"] == "care.ics"
+
+
+async def test_words_too_long_for_a_caption_go_before_the_picture_and_once(
+    api: BotApi, channel: TelegramChannel, ada: Person
+) -> None:
+    api.faults.order(Fault.flood(3), method="sendPhoto")
+    long = with_made(ada.id, "word " * 300, Made(form="picture", name="chart.png", content=PNG))
+    assert isinstance(await channel.send(long), Refusal)
+    assert isinstance(await channel.send(long), Delivered)
+    first, second = ada.messages[-2:]
+    assert (first["text"] + " " + second["caption"]).split() == ["word"] * 300
+    assert len(ada.messages) == len(ada.texts) == 2
+
+
+async def test_a_picture_that_the_service_refuses_leaves_its_words(channel: TelegramChannel, ada: Person) -> None:
+    broken = Made(form="picture", name="chart.png", content=b"no picture at all")
+    assert isinstance(await channel.send(with_made(ada.id, "pH 7.4", broken)), Delivered)
+    assert ada.texts[-1] == "pH 7.4"
+    assert ada.messages[-1]["reply_markup"]
 
 
 async def test_a_row_of_ten_is_broken(channel: TelegramChannel, ada: Person) -> None:

@@ -4,10 +4,12 @@ import asyncio
 import io
 import queue
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
 from bot.channels.terminal import CHAT, TERMINAL, TerminalChannel
+from bot.model.enclosure import Made
 from bot.model.event import Arrival, Began, Tapped, Wrote
 from bot.model.message import Button, Message, Parcel
 from bot.model.person import Address
@@ -102,3 +104,14 @@ async def test_the_end_of_the_input_ends_the_sitting(sitting: Sitting) -> None:
 async def test_a_long_message_is_wrapped_for_the_screen(sitting: Sitting) -> None:
     await sitting.sees("word " * 100)
     assert max(map(len, sitting.screen.getvalue().splitlines())) <= 80
+
+
+async def test_what_is_enclosed_is_written_to_a_file_whose_place_is_shown(tmp_path: Path) -> None:
+    screen = io.StringIO()
+    channel = TerminalChannel("d", lambda: "", screen, lambda: NOON, folder=tmp_path / "files")
+    made = Made(form="document", name="care.ics", content=b"BEGIN:VCALENDAR")
+    message, address = Message(to="p", text="Here it is."), Address(channel=TERMINAL, chat=CHAT)
+    await channel.send(Parcel(number=1, dealer="d", address=address, message=message, at=NOON, made=made))
+    (file,) = (tmp_path / "files").iterdir()
+    assert (file.suffix, file.read_bytes()) == (".ics", made.content)
+    assert f"({file})" in screen.getvalue()

@@ -1,15 +1,16 @@
-"""Sending one message, in as many parts as it takes; a file goes by its number, with the last part or behind it."""
+"""Sending one message, in as many parts as it takes; a file goes by its number or as bytes, with the last part."""
 
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, Mapping
 
 import telegram
-from telegram import Bot, InlineKeyboardMarkup, LinkPreviewOptions
+from telegram import Bot, InlineKeyboardMarkup, InputFile, LinkPreviewOptions
 from telegram.constants import ParseMode
 from telegram.error import BadRequest, TelegramError
 
 from bot.channels.telegram.parts import LONGEST, escaped, keyboard, split
 from bot.channels.telegram.refusals import refusal_of
+from bot.model.enclosure import Made
 from bot.model.event import File, FileKind
 from bot.model.message import Delivered, Parcel, Refusal
 
@@ -44,7 +45,7 @@ class Sender:
             chat_id = int(parcel.address.chat)
         except ValueError:
             return Refusal(kind="bad", why="the address is no chat of this channel")
-        file = parcel.message.file
+        file = parcel.made or parcel.message.file
         parts = split(parcel.message.text, CAPTION if file else LONGEST)
         if not parts:
             return Refusal(kind="bad", why="the message has no text")
@@ -63,12 +64,12 @@ class Sender:
         return Delivered(reference=reference)
 
     async def _send(
-        self, chat_id: int, text: str, buttons: InlineKeyboardMarkup | None, file: File | None
+        self, chat_id: int, text: str, buttons: InlineKeyboardMarkup | None, file: File | Made | None
     ) -> telegram.Message:
-        """One part. A file that the service does not take any more leaves its words behind."""
-        for kind in AS.get(file.what, ()) if file else ():
+        """One part. A file that the service does not take leaves its words behind."""
+        for kind, content in _as_taken(file):
             try:
-                return await self._send_file(chat_id, kind, file.reference if file else "", text, buttons)
+                return await self._send_file(chat_id, kind, content, text, buttons)
             except BadRequest as error:
                 if not _about_the_file(error):
                     raise
@@ -81,13 +82,13 @@ class Sender:
         )
 
     async def _send_file(
-        self, chat_id: int, kind: str, reference: str, text: str, buttons: InlineKeyboardMarkup | None
+        self, chat_id: int, kind: str, content: str | InputFile, text: str, buttons: InlineKeyboardMarkup | None
     ) -> telegram.Message:
         send: Callable[..., Awaitable[telegram.Message]] = getattr(self._bot, f"send_{kind}")
         if kind in WORDLESS:
-            await send(chat_id, reference)
+            await send(chat_id, content)
             return await self._send(chat_id, text, buttons, None)
-        return await send(chat_id, reference, caption=escaped(text), parse_mode=ParseMode.HTML, reply_markup=buttons)
+        return await send(chat_id, content, caption=escaped(text), parse_mode=ParseMode.HTML, reply_markup=buttons)
 
     def _remember(self, number: int, parts: list[str], done: int) -> None:
         if done == 0:
@@ -97,5 +98,17 @@ class Sender:
             self._half_sent.popitem(last=False)
 
 
+def _as_taken(file: File | Made | None) -> list[tuple[str, str | InputFile]]:
+    """What the service may call a file, with its number there or its bytes."""
+    match file:
+        case None:
+            return []
+        case File(what=what, reference=reference):
+            return [(kind, reference) for kind in AS.get(what, ())]
+        case Made(form=form, name=name, content=content):
+            return [("photo" if form == "picture" else "document", InputFile(content, filename=name))]
+
+
 def _about_the_file(error: BadRequest) -> bool:
-    return "file" in error.message.lower()
+    message = error.message.lower()
+    return any(word in message for word in ("file", "photo", "image", "document"))

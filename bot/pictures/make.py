@@ -1,0 +1,25 @@
+"""Enclosures made: a value in, a PNG or a file out."""
+
+import dosing
+from bot.model.enclosure import Enclosure, Made, PlanDrawing
+from bot.pictures.plane import PlaneWords, plan_picture
+
+
+def make(enclosure: Enclosure) -> Made:
+    """The bytes of an enclosure. ValueError where it cannot be drawn."""
+    match enclosure:
+        case PlanDrawing() as drawing:
+            return Made(form="picture", name="plan.png", content=_plan(drawing))
+
+
+def _plan(drawing: PlanDrawing) -> bytes:
+    words = PlaneWords(
+        drawing.title,
+        drawing.alkalinity,
+        drawing.carbon,
+        drawing.now,
+        drawing.target,
+        drawing.expected,
+        drawing.steps,
+    )
+    return plan_picture(drawing.plan, drawing.volume, dosing.limits_for(drawing.locale), words)

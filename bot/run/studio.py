@@ -1,0 +1,54 @@
+"""The studio: makes the enclosures of messages that leave, beside the loop, and remembers the last ones.
+
+What cannot be made never keeps a message back: its words go alone.
+"""
+
+import asyncio
+import hashlib
+import logging
+from collections import OrderedDict
+
+from bot.model.enclosure import Enclosure, Made
+from bot.model.message import Parcel
+
+log = logging.getLogger(__name__)
+
+MAKING_SECONDS = 12.0
+"""How long making one may take: with the time for sending it, less than the lease on a parcel."""
+REMEMBERED = 32
+"""How many enclosures are kept: a message that is sent again, or goes to several people, is made once."""
+
+
+class Studio:
+    """Makes one enclosure at a time, on another thread."""
+
+    def __init__(self) -> None:
+        self._made: OrderedDict[str, Made] = OrderedDict()
+        self._one_by_one = asyncio.Lock()
+
+    async def enclose(self, parcel: Parcel) -> Parcel:
+        """The parcel with what its message encloses; without, where it could not be made."""
+        enclosure = parcel.message.enclosure
+        if enclosure is None:
+            return parcel
+        return parcel.model_copy(update={"made": await self._make(enclosure)})
+
+    async def _make(self, enclosure: Enclosure) -> Made | None:
+        digest = hashlib.sha256(enclosure.model_dump_json().encode()).hexdigest()
+        try:
+            async with asyncio.timeout(MAKING_SECONDS), self._one_by_one:
+                if digest not in self._made:
+                    self._made[digest] = await asyncio.to_thread(_make, enclosure)
+        except Exception as error:  # whatever a drawing does wrong, the words must not be lost
+            log.warning("an enclosure (%s) could not be made: %s", enclosure.kind, type(error).__name__)
+            return None
+        self._made.move_to_end(digest)
+        if len(self._made) > REMEMBERED:
+            self._made.popitem(last=False)
+        return self._made[digest]
+
+
+def _make(enclosure: Enclosure) -> Made:
+    from bot.pictures.make import make  # loading what draws takes a second, which only a drawing is worth
+
+    return make(enclosure)

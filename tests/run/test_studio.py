@@ -1,0 +1,73 @@
+"""What a message encloses is made when it leaves; what cannot be made never keeps its words back."""
+
+import math
+import random
+
+import dosing
+from bot.model.enclosure import PlanDrawing
+from bot.model.known import Outcome
+from bot.model.message import Delivered, Message, Parcel, Refusal
+from bot.run.pace import Pace
+from bot.run.post import Post
+from bot.run.studio import Studio
+from bot.store.sqlite import SqliteStore
+from dosing import Reading, Said
+from tests.run.scenes import Answer, Line, accept, answers
+from tests.store.contract.rooms import settle
+from tests.store.samples import CHANNEL, NOON, chat, later
+
+
+def drawing(**values: float) -> PlanDrawing:
+    said = {key: Said.value(value) for key, value in values.items()}
+    plan = dosing.plan(volume=1300, sanitizer="chlorine", reading=Reading(values=said))
+    words = {name: name for name in ("title", "alkalinity", "carbon", "now", "target", "expected")}
+    return PlanDrawing(plan=plan, volume=1300, **words)
+
+
+GOOD = drawing(fc=1, ph=8.4, ta=180)
+NOWHERE = drawing(fc=1)
+
+
+async def put(store: SqliteStore, *messages: Message) -> None:
+    await settle(store, f"put {len(messages)}", Outcome(messages=messages), at="99")
+
+
+async def drained(store: SqliteStore, answer: Answer = accept) -> list[Parcel]:
+    line = Line(answer)
+    post = Post(store, {CHANNEL: line}, paces={CHANNEL: Pace(math.inf, lambda _: 0.0)}, chance=random.Random(1))
+    await post.drain(NOON)
+    await post.drain(later(minutes=10))
+    return line.sent
+
+
+def enclosing(enclosure: PlanDrawing, text: str = "look") -> Message:
+    return Message(to="", text=text, enclosure=enclosure, address=chat("1"))
+
+
+async def test_a_drawing_waits_in_the_outbox_as_a_value_and_leaves_as_a_picture(store: SqliteStore):
+    await put(store, enclosing(GOOD))
+    (parcel,) = await drained(store)
+    assert parcel.message.enclosure == GOOD
+    assert parcel.made
+    assert (parcel.made.form, parcel.made.content[:4]) == ("picture", b"\x89PNG")
+
+
+async def test_what_cannot_be_drawn_leaves_its_words_and_order_behind(store: SqliteStore):
+    await put(store, enclosing(NOWHERE, "first"), Message(to="", text="second", address=chat("1")))
+    sent = await drained(store)
+    assert [(parcel.message.text, parcel.made) for parcel in sent] == [("first", None), ("second", None)]
+
+
+async def test_a_message_that_is_sent_again_carries_the_same_picture(store: SqliteStore):
+    await put(store, enclosing(GOOD))
+    first, second = await drained(store, answers(Refusal(kind="later", why="flood", seconds=5), Delivered()))
+    assert first.made is not None
+    assert first.made == second.made
+
+
+async def test_the_same_drawing_for_several_people_is_made_once(store: SqliteStore):
+    studio = Studio()
+    await put(store, enclosing(GOOD), enclosing(GOOD))
+    parcels = await drained(store)
+    one, other = [await studio.enclose(parcel) for parcel in parcels]
+    assert one.made is other.made
