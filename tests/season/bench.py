@@ -1,0 +1,80 @@
+"""`python -m tests.season.policy MODULE:FACTORY`: a policy against the tubs of the season, in minutes."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+from concurrent.futures import ProcessPoolExecutor
+
+from tests.season.books import FIGURES, Book, all_three, figures, table
+from tests.season.direct import Manner, play
+from tests.season.draw import PERFECT, USUAL, draw
+
+BASELINES = (
+    "tests.season.baselines:Thumb",
+    "tests.season.baselines:ThumbAndSpoon",
+    "tests.season.baselines:Calculator",
+)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.season.policy")
+    parser.add_argument("factories", nargs="*", help="MODULE:FACTORY, as many as wanted")
+    parser.add_argument("--baselines", action="store_true", help="play the baselines beside them")
+    parser.add_argument("--tubs", type=int, default=12)
+    parser.add_argument("--weeks", type=int, default=26)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--meter", action="store_true", help="with a perfect meter in place of strips")
+    parser.add_argument("--perfect-owner", action="store_true", help="no errors, nothing skipped or late")
+    parser.add_argument("--by-tub", action="store_true", help="a line for each tub, the worst first")
+    options = parser.parse_args()
+    manner = Manner(PERFECT if options.perfect_owner else USUAL, options.meter)
+    names = [*options.factories, *(BASELINES if options.baselines else ())] or [*BASELINES]
+    columns: dict[str, list[Book]] = {}
+    for name in names:
+        work = [(name, number, options.seed, options.weeks, manner) for number in range(options.tubs)]
+        if options.jobs > 1:
+            with ProcessPoolExecutor(options.jobs) as pool:
+                columns[name.rpartition(":")[2]] = list(pool.map(_one, work))
+        else:
+            columns[name.rpartition(":")[2]] = list(map(_one, work))
+    print(table(columns))
+    if options.by_tub:
+        for name, books in columns.items():
+            print(f"\n{name}")
+            print("\n".join(by_tub(books)))
+
+
+def _one(work: tuple[str, int, int, int, Manner]) -> Book:
+    name, number, seed, weeks, manner = work
+    module, _, factory = name.partition(":")
+    return play(draw(number, seed, weeks), getattr(importlib.import_module(module), factory), manner)
+
+
+def by_tub(books: list[Book]) -> list[str]:
+    """What each tub is and how it went, the worst first."""
+
+    def good(book: Book) -> float:
+        scored = [noon.state for noon in book.noons if noon.scored]
+        return sum(map(all_three, scored)) / max(1, len(scored))
+
+    shown = [
+        *list(FIGURES)[:2],
+        "free chlorine 3-10",
+        "all three",
+        "pH under 7.2",
+        "alkalinity under 50",
+        "chlorine under 3",
+    ]
+    lines = []
+    for book in sorted(books, key=good):
+        make, found = book.case.make, figures([book])
+        figure = " ".join(f"{name.split(' (')[0]} {found[name].value:.0f};" for name in shown)
+        lines.append(
+            f"tub {book.case.number:3d} {book.case.kit_name:12s} loss {make.loss:.2f} demand {make.demand:.1f} "
+            f"litres {make.litres / book.case.stated:.2f} air {make.aired_rest:.2f}/{make.aired_jets:.1f} "
+            f"source ta {make.source.alkalinity:.0f} ch {make.source.hardness:.0f} ph {make.source.ph:.1f} "
+            f"soaks {len(book.case.soaks) / book.case.weeks:.1f}/wk | {figure}"
+        )
+    return lines
