@@ -34,7 +34,8 @@ def test_many_strips_mean_the_truth_and_one_may_be_a_pad_off() -> None:
         read.append(reader.test(NEUTRAL._replace(ph=7.5, alkalinity=100.0)))
     assert np.mean([it["ph"] for it in read]) == pytest.approx(7.5, abs=0.02)
     assert np.mean([it["ta"] for it in read]) == pytest.approx(100.0, abs=3.0)
-    assert {it["ph"] for it in read} == {7.2, 7.8}
+    others = [it["ph"] for it in read if it["ph"] not in {7.2, 7.8}]
+    assert 0 < len(others) < 0.1 * len(read)
 
 
 def test_a_perfect_meter_says_the_truth() -> None:
