@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from bot.model.person import Address
-from bot.model.record import Moment, Record
+from bot.model.record import Foreign, Moment, Record
 
 FileKind = Literal["photo", "voice", "audio", "video", "document", "sticker", "location", "contact", "other"]
 
@@ -14,7 +14,7 @@ class Wrote(Record):
     """Somebody wrote text; an edit of an earlier message and a forwarded text are marked."""
 
     kind: Literal["wrote"] = "wrote"
-    text: str
+    text: Foreign
     edited: bool = False
     forwarded: bool = False
 
@@ -23,15 +23,15 @@ class Tapped(Record):
     """Somebody tapped a button that carries `data`."""
 
     kind: Literal["tapped"] = "tapped"
-    data: str
+    data: Foreign
 
 
 class Answered(Record):
     """An answer to the open question named `asks`, in no language: an option's value, or a value's machine form."""
 
     kind: Literal["answered"] = "answered"
-    asks: str
-    value: str
+    asks: Foreign
+    value: Foreign
 
 
 class Began(Record):
@@ -46,7 +46,7 @@ class File(Record):
 
     what: FileKind
     reference: str
-    name: str = ""
+    name: Foreign = ""
     size: int | None = None
 
 
@@ -55,7 +55,7 @@ class Sent(Record):
 
     kind: Literal["sent"] = "sent"
     files: tuple[File, ...]
-    caption: str = ""
+    caption: Foreign = ""
 
 
 class Blocked(Record):
@@ -92,8 +92,8 @@ class Arrival(Record):
     at: Moment
     event: Event | None
     """None: the channel could not read it; `raw` is parked for a person to look at."""
-    raw: str = Field("", repr=False)
-    name: str = ""
+    raw: Foreign = Field("", repr=False)
+    name: Foreign = ""
     """What the channel calls the sender."""
     language: str | None = None
     """The language that the sender's app is set to."""

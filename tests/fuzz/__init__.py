@@ -1,0 +1,1 @@
+"""Random and adversarial messages through the real engine, by the thousand: `python -m tests.fuzz --texts 100000`."""
