@@ -113,14 +113,14 @@ class _Sitting:
 
     def _text(self, text: str, *, edited: bool = False, forwarded: bool = False) -> None:
         self.doing = text
-        asked = self.owner.last.asks if self.owner.messages else None
-        open_before = bool(self.owner.conversation.flows)
+        before = self.owner.last if self.owner.messages else None
+        asked = before is not None and (before.asks is not None or before.wait_minutes is not None)
         self.owner.says(text, edited=edited, forwarded=forwarded)
         self.left -= 1
         self.tally.texts += 1
         new = self.owner.new
         self._check(new)
-        if not asked and not open_before and not readings(text).values:
+        if not asked and not readings(text).values:
             assert all(message.dose is None for message in new), "a dose from a text without a reading"
 
     def _check(self, new: list[Message]) -> None:

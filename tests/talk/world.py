@@ -64,7 +64,7 @@ class World:
 
     def do(self, work: Coroutine[Any, Any, T]) -> T:
         """Run something of the store's to its end."""
-        return self._runner.run(work)
+        return self._runner.get_loop().run_until_complete(work)
 
     def _open(self) -> None:
         self.store = open_store(self._path)
@@ -200,6 +200,8 @@ class World:
     def check_replay(self) -> None:
         """Whatever is open anywhere runs again from what is stored, writes nothing, and asks what was asked."""
         for actor in self.actors.values():
+            if not actor.acted:
+                continue
             draft = actor.draft()
             if draft.person is None or not draft.conversation.flows or draft.conversation.flows[-1].unheard:
                 continue
@@ -215,6 +217,8 @@ class Actor:
 
     def __init__(self, world: World, name: str, person: Person, tub: Tub | None) -> None:
         self.world, self.name, self.person, self._tub = world, name, person, tub
+        self.acted = False
+        """Nothing can be open in the chat of somebody who never did anything."""
         self._seen = 0
 
     # -- what they do
@@ -258,7 +262,7 @@ class Actor:
         )
 
     def _does(self, event: Event) -> "Actor":
-        self._seen = len(self.messages)
+        self._seen, self.acted = len(self.messages), True
         self.world.arrives(self.name, event)
         return self
 
