@@ -13,8 +13,8 @@ from bot.talk import stack
 from bot.talk.amounts import mass
 from bot.talk.cases import back_button, new_case, open_case
 from bot.talk.draft import Draft
-from bot.talk.flows.log_event import EVENTS, is_plain
 from bot.talk.flows.pads import told_json
+from bot.talk.flows.told_events import EVENTS, is_plain
 from bot.talk.guides import told_answer
 from bot.talk.names import product_name
 from bot.talk.overview import care_menu
@@ -62,13 +62,13 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     elif not told and _correct_amount(draft, text):
         return
     elif "away" in questions(text) and not turn:
-        stack.begin(draft, "pause", {}, (*said, line("answer.away")))
+        _then(draft, told, "pause", {}, (*said, line("answer.away")))
     elif found and not turn:
-        stack.begin(draft, "symptom", {"what": found[0], "text": text}, said)
+        _then(draft, told, "symptom", {"what": found[0], "text": text}, said)
+    elif told and draft.tub and not mixture:
+        _log(draft, told, turn, (*said, *(line(f"guide.{code}.do") for code in found[:1])))
     elif found:
         stack.resume(draft, (*said, line(f"guide.{found[0]}.do")))
-    elif told and draft.tub and not mixture:
-        stack.begin(draft, "log_event", {"events": EVENTS.dump_python(told, mode="json")}, said)
     elif said:
         _answer(draft, turn, said)
     else:
@@ -186,6 +186,17 @@ def _plain(draft: Draft, told: tuple[EventHeard, ...]) -> tuple[EventHeard, ...]
     """What was told so plainly that it needs no question."""
     kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
     return tuple(event for event in told if is_plain(event, kit))
+
+
+def _log(draft: Draft, told: tuple[EventHeard, ...], turn: Turn | None, before: tuple[Line, ...]) -> None:
+    """Ask whether what was told is right. What is being asked about stays; what is told again counts as told last."""
+    args: dict[str, JsonValue] = {}
+    if turn and turn.open.flow == "log_event":
+        earlier = EVENTS.validate_python(turn.open.args["events"])
+        again = {(event.kind, event.role) for event in told}
+        told = (*(event for event in earlier if (event.kind, event.role) not in again), *told)
+        args = {"then": turn.open.args["then"]} if "then" in turn.open.args else {}
+    stack.begin(draft, "log_event", {**args, "events": EVENTS.dump_python(told, mode="json")}, before)
 
 
 def _then(

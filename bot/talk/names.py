@@ -4,12 +4,20 @@ from bot.model.fact import ReadingTaken
 from bot.talk.words import Line, has, line, verbatim
 from dosing import Said
 
+LABEL = 20
+"""Characters of a button."""
+
 
 def product_name(key: str | None) -> Line:
     """A product by the catalogue's name, or by its own key where the dealer added it."""
     if key is None:
         return line("unknown")
     return line(f"product.{key}") if has(f"product.{key}") else verbatim(key.replace("_", " "))
+
+
+def product_label(key: str) -> Line:
+    """A product as it stands on a button."""
+    return line(f"product.short.{key}") if has(f"product.short.{key}") else verbatim(key.replace("_", " ")[:LABEL])
 
 
 def said_line(said: Said) -> Line:

@@ -13,7 +13,7 @@ from bot.talk.understand.tokens import tokens
 from dosing import Product
 
 _SHARES = {"half": 0.5, "quarter": 0.25, "third": 1 / 3, "nothing": 0.0, "whole": 1.0, "double": 2.0}
-_WEIGHTS = {"gram": 1.0, "kilogram": 1000.0, "ounce": GRAMS_PER_OUNCE, "pound": 16 * GRAMS_PER_OUNCE}
+WEIGHTS = {"gram": 1.0, "kilogram": 1000.0, "ounce": GRAMS_PER_OUNCE, "pound": 16 * GRAMS_PER_OUNCE}
 _MILLILITRES = {"millilitre": 1.0, "litre": 1000.0, "ounce": MILLILITRES_PER_US_FLUID_OUNCE}
 
 
@@ -46,8 +46,8 @@ def grams_of(count: float, measure: str, product: Product | None) -> float | Non
     liquid = product is not None and product.form == "liquid"
     if product is not None and liquid and measure in ("millilitre", "litre", "ounce"):
         return count * product.density * _MILLILITRES[measure]
-    if measure in _WEIGHTS:
-        return count * _WEIGHTS[measure]
+    if measure in WEIGHTS:
+        return count * WEIGHTS[measure]
     if product is None:
         return None
     fitting = [own.name for own in product.measures if measure in own.name]

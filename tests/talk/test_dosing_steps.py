@@ -318,3 +318,13 @@ def test_going_back_over_the_skipped_last_step_opens_its_plan_again(world: World
     ada.says("back")
     assert ada.last.asks == "did.sanitizer"
     assert open_plan(standing(world.journal(ada)))
+
+
+def test_a_product_found_missing_the_next_day_does_not_make_a_plan_of_the_old_test(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(HIGH).taps("Stuck")
+    world.passes(hours=30)
+    ada.taps("I haven't got it")
+    assert "more than a day old" in ada.text
+    assert ada.last.dose is None
+    assert ada.last.asks == "fc"

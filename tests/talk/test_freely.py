@@ -139,11 +139,18 @@ def test_an_addition_without_an_amount_is_asked_for_it(world: World) -> None:
     assert (added.product, added.grams) == ("dichlor", 19.0)
 
 
-def test_a_no_writes_nothing_down(world: World) -> None:
+@pytest.mark.parametrize("no", ["Correct", None])
+def test_what_was_told_wrong_is_left_out(world: World, no: str | None) -> None:
     ada = world.owner("Ada")
-    ada.says("rinsed the filter yesterday").taps("No")
+    ada.says("rinsed the filter yesterday")
+    assert ada.buttons == ["Yes", "Another time", "Correct"]
+    if no:
+        ada.taps(no)
+    else:
+        ada.says("no")
+    ada.taps("Don't write it down")
     assert world.facts("filter") == []
-    assert ada.new
+    assert ada.conversation.flows == ()
 
 
 def test_filter_people_and_water_are_heard_too(world: World) -> None:
@@ -159,9 +166,11 @@ def test_filter_people_and_water_are_heard_too(world: World) -> None:
 def test_readings_told_with_what_was_done_lead_on_to_the_test(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("put 30 g ph minus in yesterday. now fc 3 ph 8.4 ta 180")
+    assert "Understood: free chlorine 3, pH 8.4, and alkalinity 180." in ada.text
+    assert "30 g of pH decreaser (bisulfate), Sun 28 Feb" in ada.text
+    assert world.facts("addition") == []
+    ada.taps("Yes")
     assert ada.last.dose
-    assert "Counted with it" in ada.text
-    assert "Understood: free chlorine 3, pH 8.4, and alkalinity 180." in texts(ada.new)
     assert [fact.grams for fact in world.facts("addition")] == [30.0]
     assert world.facts("plan")
 

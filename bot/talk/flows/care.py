@@ -10,7 +10,7 @@ from bot.model.tub import Tub
 from bot.schedule.journal import open_cases
 from bot.talk.cases import LASTING, new_case
 from bot.talk.flow import Again, Ask, Doing, Flow, Heard, Keep, Live, Next, Option, Reads, Record, Say, Start, flow
-from bot.talk.names import product_name
+from bot.talk.names import product_label, product_name
 from bot.talk.poured import poured
 from bot.talk.words import line, lines
 from dosing import Kit, Product
@@ -30,7 +30,7 @@ def shocked(start: Start) -> Flow:
         "product",
         line("shocked.product"),
         (
-            *(Option(product.key, product_name(product.key)) for product in products),
+            *(Option(product.key, product_label(product.key)) for product in products),
             Option("other", line("shocked.other")),
         ),
         columns=1,

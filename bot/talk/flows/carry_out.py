@@ -91,21 +91,26 @@ class Sitting:
 
 @dataclass(frozen=True, slots=True)
 class Test:
-    """A test of the water as told, and the key of its entry."""
+    """A test of the water as told, when it was told, and the key of its entry."""
 
     values: Mapping[str, Said]
     method: Method
     entry: str
+    at: datetime
     after_dose: bool
 
 
 def plan_and_do(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, Result]:
     """Compute the plan for a test and carry it out; again without a product that is not there."""
     without: list[str] = []
+    until = test.at + timedelta(hours=sitting.limits.reading_hours)
     while True:
+        if without and (yield Keep(f"{at}stale.{len(without)}", lambda live: live.now > until)):
+            yield Say(line("round.stale"))
+            return Goes("test")
         variant = f"{at}without.{len(without)}." if without else at
         plan, key = yield from _issue(sitting, variant, test, without)
-        ended = yield from _carry_out(sitting, variant, plan, key)
+        ended = yield from _carry_out(sitting, variant, plan, key, until)
         if not isinstance(ended, Lacking):
             return ended
         without.append(ended.product)
@@ -154,7 +159,9 @@ def _other_plan(live: Live, key: str) -> JsonValue:
     return found[1].plan_key if found and found[1].plan_key != key else None
 
 
-def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result | Lacking]:
+def _carry_out(
+    sitting: Sitting, at: str, plan: Plan, key: str, until: datetime
+) -> Generator[Doing, Any, Result | Lacking]:
     """Say what the plan says, doubts first, and do it."""
     if plan.escalate.needed:
         yield from _escalate(sitting.start, at, plan)
@@ -171,9 +178,7 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, key: str) -> Generator[Doi
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
-    hours = sitting.limits.reading_hours
-    until = yield Keep(f"{at}until", lambda live: (live.now + timedelta(hours=hours)).isoformat())
-    under_way = UnderWay(sitting.start, at, key, sitting.kit, datetime.fromisoformat(str(until)))
+    under_way = UnderWay(sitting.start, at, key, sitting.kit, until)
     return (yield from _steps(under_way, plan))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Generator, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from bot.model.fact import ReadingTaken, Warned
@@ -95,7 +96,8 @@ def _test(
     """Ask for the pads and record them."""
     values, method = yield from ask_pads(at, pads, told, unclear, head)
     entry = yield Record(f"{at}reading", ReadingTaken(values=values, method=method))
-    return Test(values, method, str(entry), after_dose=False)
+    told = yield Keep(f"{at}told", lambda live: live.now.isoformat())
+    return Test(values, method, str(entry), datetime.fromisoformat(str(told)), after_dose=False)
 
 
 def _corrected(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, Test]:
@@ -108,7 +110,7 @@ def _corrected(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, T
     yield Withdraw(f"{at}withdrawn", test.entry)
     right = {key: said for key, said in test.values.items() if which not in (key, ALL)}
     pads = replace(_pads(sitting), wanted=tuple(test.values), method=test.method)
-    return replace((yield from _test(at, pads, right)), after_dose=test.after_dose)
+    return replace((yield from _test(at, pads, right)), at=test.at, after_dose=test.after_dose)
 
 
 def _how_to_dip(at: str, method: str) -> Generator[Doing, Any, Line | None]:

@@ -1,250 +1,211 @@
-"""What an owner tells that was done: said back once, then written down with its own time."""
+"""What an owner tells that was done: said back once, beside the readings that came with it, then written down."""
 
-from collections.abc import Generator
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Generator, Mapping, Sequence
+from datetime import datetime, time, timedelta
 from typing import Any
 
-from pydantic import TypeAdapter
+from pydantic import JsonValue
 
-from bot.model.fact import Added, CartridgeChanged, Filled, FilterCared, Noted, Plain, Refilled, Soaked
-from bot.talk.amounts import mass
+from bot.model.fact import Added
+from bot.model.zones import zone
 from bot.talk.flow import Ask, Doing, Flow, Heard, Next, Option, Reads, Record, Say, Start, flow
-from bot.talk.names import product_name
-from bot.talk.poured import form_of, grams_of, poured
-from bot.talk.understand import count
-from bot.talk.understand.events import EventHeard
-from bot.talk.words import Line, Span, line, lines
-from dosing import Kit, Product
+from bot.talk.flows.pads import READINGS, understood_line
+from bot.talk.flows.told_events import EVENTS, Told, ask_grams, is_plain, kit_of, told_event
+from bot.talk.names import said_line
+from bot.talk.poured import poured
+from bot.talk.understand import readings
+from bot.talk.understand.events import events
+from bot.talk.understand.moments import moment
+from bot.talk.understand.tokens import tokens
+from bot.talk.words import Line, line, lines
+from dosing import Said
 
-EVENTS: TypeAdapter[tuple[EventHeard, ...]] = TypeAdapter(tuple[EventHeard, ...])
-USUAL_MINUTES = 30.0
-"""How long a soak lasts where nobody said (common practice)."""
-SUBSTANCES = {
-    "ph_down": ("sodium_bisulfate", "hydrochloric_acid", "sulfuric_acid"),
-    "ph_up": ("sodium_carbonate", "sodium_hydroxide"),
-    "alkalinity_up": ("sodium_bicarbonate",),
-    "hardness_up": ("calcium_chloride",),
-    "chlorine": (
-        "sodium_dichlor",
-        "sodium_dichlor_anhydrous",
-        "sodium_hypochlorite",
-        "calcium_hypochlorite",
-        "trichlor",
-    ),
-    "bromine": ("sodium_bromide", "bcdmh", "dbdmh"),
-    "shock": ("potassium_monopersulfate", "sodium_dichlor", "sodium_hypochlorite", "calcium_hypochlorite"),
-}
-"""What each kind of product is mainly made of."""
-PLAIN: dict[str, Plain] = {
-    "filled": Filled(),
-    "filter_rinse": FilterCared(what="rinse"),
-    "filter_soak": FilterCared(what="soak"),
-    "filter_change": FilterCared(what="replace"),
-    "cartridge_change": CartridgeChanged(),
-}
-"""Events that hold nothing but that they happened."""
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """An event as it is to be written down, and how it is said back."""
-
-    fact: Plain
-    at: datetime
-    said: Line
-    fresh_water: bool = False
+BACK = Option("/back", line("button.back"))
+ALL = "all"
+AT = {"today": (0, time(8)), "last_night": (1, time(21)), "yesterday": (1, time(12)), "two_days": (2, time(12))}
+"""Times to tap: days before, and the hour by the owner's clock."""
 
 
 @flow("log_event")
 def log_event(start: Start) -> Flow:
-    """Args: `events`, what was told; `then`, the flow that answers the rest of the text, and its args. With `then` only
-    what is plain as told is written down: nobody is kept from an answer by questions about the past.
+    """Args: `events`, what was told; `then`, the flow that answers the rest of the text, and its args. With `then`
+    nothing is asked about the past but whether it is right: what would need a question first is left out.
     """
-    told: list[Told] = []
     then = start.args.get("then")
+    told: list[Told] = []
     for place, event in enumerate(EVENTS.validate_python(start.args["events"])):
-        if then and not is_plain(event, kit_of(start)):
-            continue
-        if then and event.kind == "refilled":
-            told.append(Told(Refilled(), event.at, line("log.refilled", at=event.at)))
-            continue
-        told.append((yield from _told(start, f"{place}.", event)))
-    if told and then:
-        yield from _write_down_at_once(told)
-    elif told:
-        yield from _write_down(told)
+        if then is None or is_plain(event, kit_of(start)):
+            told.append((yield from told_event(start, f"{place}.", event, asks=then is None)))
+    args = dict(then["args"]) if isinstance(then, dict) and isinstance(then["args"], dict) else {}
+    if told:
+        told, wrong = yield from _confirmed(start, told, READINGS.validate_python(args.get("readings") or {}))
+        for place, one in enumerate(told):
+            yield Record(f"{place}.record", one.fact, one.at)
+        args = _without(args, wrong)
+        if told or not then:
+            yield Say(line("log.noted" if told else "log.nothing"))
     if isinstance(then, dict):
-        args = then["args"]
-        assert isinstance(args, dict)
         return Next(str(then["flow"]), args)
     if any(one.fresh_water for one in told):
         return (yield from _fresh_water())
     return None
 
 
-def kit_of(start: Start) -> Kit:
-    """The products at hand."""
-    return (start.tub.kit if start.tub else None) or start.dealer.kit
+def _without(args: Mapping[str, JsonValue], wrong: str | None) -> dict[str, JsonValue]:
+    """The args of a test without the reading that was told wrong."""
+    told = args.get("readings")
+    if wrong is None or not isinstance(told, dict):
+        return dict(args)
+    return {**args, "readings": {key: said for key, said in told.items() if wrong not in (key, ALL)}}
 
 
-def is_plain(event: EventHeard, kit: Kit) -> bool:
-    """Whether an event can be written down as told, without a question."""
-    match event.kind:
-        case "addition":
-            fitting = _fitting(event, kit)
-            known = len(fitting) == 1 and event.amount is not None and event.measure is not None
-            return known and grams_of(event.amount or 0.0, event.measure or "", fitting[0]) is not None
-        case "soak":
-            return event.bathers is not None
-    return event.kind in PLAIN or event.kind == "refilled"
-
-
-def _write_down(told: list[Told]) -> Generator[Doing, Any, None]:
-    items = lines(*(one.said for one in told), gap="\n")
-    right = yield Ask(
-        "right",
-        line("log.right", items=items),
-        (Option("yes", line("button.yes")), Option("no", line("button.no"))),
-        name="log",
-    )
-    if right == "no":
-        yield Say(line("log.nothing"))
-        return
-    for place, one in enumerate(told):
-        yield Record(f"{place}.record", one.fact, one.at)
-    yield Say(line("log.noted"))
-
-
-def _write_down_at_once(told: list[Told]) -> Generator[Doing, Any, None]:
-    """Write down what came with readings, and say so: the answer to the readings comes first."""
-    for place, one in enumerate(told):
-        yield Record(f"{place}.record", one.fact, one.at)
-    yield Say(line("log.counted", items=lines(*(one.said for one in told), gap="\n")))
-
-
-def _told(start: Start, at: str, event: EventHeard) -> Generator[Doing, Any, Told]:
-    match event.kind:
-        case "addition":
-            return (yield from _addition(start, at, event))
-        case "soak":
-            return (yield from _soak(at, event))
-        case "drained" | "refilled":
-            return (yield from _new_water(start, at, event))
-        case "cartridge_either":
-            return (yield from _which_cartridge(at, event))
-    if event.kind not in PLAIN:
-        return Told(Noted(text=event.evidence), event.at, line("log.topped_up", at=event.at))
-    said = line(f"log.{event.kind}", at=event.at)
-    return Told(PLAIN[event.kind], event.at, said, fresh_water=event.kind == "filled")
-
-
-def _addition(start: Start, at: str, event: EventHeard) -> Generator[Doing, Any, Told]:
-    product = yield from _product(at, event, kit_of(start))
-    shock = event.role == "shock"
-    if product is None:
-        fact = Added(product=event.role, grams=event.grams, shock=shock)
-        return Told(fact, event.at, line("log.added_some", at=event.at, product=product_name(event.role)))
-    grams = event.grams
-    if grams is None and event.amount is not None and event.measure is not None:
-        grams = grams_of(event.amount, event.measure, product)
-    if grams is None:
-        answer = yield Ask(
-            f"{at}grams",
-            line("log.how_much", product=product_name(product.key)),
-            (Option("unknown", line("button.dont_know")),),
-            _reads_grams(product),
-            name="grams",
+def _confirmed(
+    start: Start, told: list[Told], values: Mapping[str, Said]
+) -> Generator[Doing, Any, tuple[list[Told], str | None]]:
+    """Ask whether all of it is right until it is. Returns what is to be written down, and which reading is wrong."""
+    number = 0
+    while True:
+        number += 1
+        at = f"{number}."
+        right = yield Ask(
+            f"{at}right",
+            _said_back(told, values),
+            (
+                Option("yes", line("button.yes")),
+                Option("when", line("log.another_time")),
+                Option("no", line("button.correct")),
+            ),
+            _reads_changes(start, told),
+            name="log",
         )
-        grams = None if answer == "unknown" else float(str(answer))
-    if grams is None:
-        said = line("log.added_some", at=event.at, product=product_name(product.key))
-        return Told(Added(product=product.key, shock=shock), event.at, said)
-    added = Added(product=product.key, grams=grams, substances=product.split(grams), shock=shock)
-    weighed = mass(grams, start.person.units)
-    return Told(added, event.at, line("log.added", at=event.at, product=product_name(product.key), amount=weighed))
+        match right:
+            case "yes":
+                return told, None
+            case "when":
+                changed = yield from _which(f"{at}when.", told)
+                moved = yield from _ask_when(start, f"{at}when.")
+                told = [one.moved(moved) if place in changed else one for place, one in enumerate(told)]
+            case {"at": str(moved)}:
+                told = [one.moved(datetime.fromisoformat(moved)) for one in told]
+            case {"grams": float(grams) | int(grams)}:
+                told = [one.weighed(float(grams), start.person.units) for one in told]
+            case _:
+                what = yield from _what_is_wrong(f"{at}wrong", told, values)
+                if what == "reading":
+                    return told, (yield from _which_reading(f"{at}reading", values))
+                changed = yield from _which(f"{at}{what}.", _weighable(told) if what == "amount" else told)
+                if what == "drop":
+                    told = [one for place, one in enumerate(told) if place not in changed]
+                    if not told:
+                        return told, None
+                else:
+                    told = yield from _other_amounts(start, at, told, changed)
 
 
-def _product(at: str, event: EventHeard, kit: Kit) -> Generator[Doing, Any, Product | None]:
-    """Which product of the kit is meant; asked where it may be more than one."""
-    fitting = _fitting(event, kit)
-    if len(fitting) < 2:
-        return fitting[0] if fitting else None
-    options = tuple(Option(product.key, product_name(product.key)) for product in fitting)
-    chosen = yield Ask(
-        f"{at}product",
-        line("log.which_product", evidence=event.evidence),
-        (*options, Option("other", line("log.other"))),
-        name="product",
-        columns=1,
-    )
-    return kit.named(str(chosen))
+def _said_back(told: Sequence[Told], values: Mapping[str, Said]) -> Line:
+    items = lines(*(one.said for one in told), gap="\n")
+    if not values:
+        return line("log.right", items=items)
+    return line("log.right_beside", readings=understood_line(values), items=items)
 
 
-def _fitting(event: EventHeard, kit: Kit) -> list[Product]:
-    """The products of the kit that an addition may mean."""
-    holding = kit.holding(SUBSTANCES.get(event.role or "", ()))
-    form = "liquid" if event.measure in ("millilitre", "litre") else form_of(event.evidence)
-    if form == "chlorine_free":
-        return [product for product in holding if product.main == "potassium_monopersulfate"]
-    return [product for product in holding if form is None or product.form == form] or list(holding)
+def _reads_changes(start: Start, told: Sequence[Told]) -> Reads:
+    """Understands another time, or another amount where one thing went in; anything else told is no answer to this."""
+    product = told[0].product if len(told) == 1 else None
 
-
-def _reads_grams(product: Product) -> Reads:
     def read(text: str) -> Heard | None:
-        grams = poured(text, 0.0, product)
-        return Heard(round(grams, 2)) if grams else None
+        now = start.began.astimezone(zone(start.person.zone))
+        if events(text, now) or readings(text).values:
+            return None
+        if product and (grams := poured(text, 0.0, product)):
+            return Heard({"grams": round(grams, 2)})
+        at, _ = moment(tokens(text), now)
+        return None if at == now else Heard({"at": at.isoformat()})
 
     return read
 
 
-def _soak(at: str, event: EventHeard) -> Generator[Doing, Any, Told]:
-    bathers = event.bathers
-    if bathers is None:
-        options = tuple(Option(str(number), line("pads.value", value=number)) for number in (1, 2, 3, 4, 6))
-        answer = yield Ask(f"{at}bathers", line("soaked.bathers"), options, _reads_people, name="bathers", columns=3)
-        bathers = int(str(answer))
-    minutes = event.minutes or USUAL_MINUTES
-    said = line("log.soaked", count=bathers, at=event.at, span=Span(minutes))
-    return Told(Soaked(bathers=bathers, minutes=minutes), event.at, said)
+def _ask_when(start: Start, at: str) -> Generator[Doing, Any, datetime]:
+    """When it was: tapped or written."""
+    now = start.began.astimezone(zone(start.person.zone))
+    moments = {
+        name: datetime.combine(now.date() - timedelta(days=days), hour, now.tzinfo) for name, (days, hour) in AT.items()
+    }
+    options = tuple(Option(when.isoformat(), line(f"log.when.{name}")) for name, when in moments.items() if when < now)
+
+    def read(text: str) -> Heard | None:
+        when, exact = moment(tokens(text), now)
+        return None if when == now and exact else Heard(when.isoformat())
+
+    chosen = yield Ask(
+        f"{at}at", line("log.when"), (Option(now.isoformat(), line("log.when.now")), *options, BACK), read, name="when"
+    )
+    return datetime.fromisoformat(str(chosen))
 
 
-def _reads_people(text: str) -> Heard | None:
-    number = count(text)
-    return None if number is None else Heard(str(number))
-
-
-def _new_water(start: Start, at: str, event: EventHeard) -> Generator[Doing, Any, Told]:
-    whole = yield Ask(
-        f"{at}whole",
-        line("log.whole"),
+def _what_is_wrong(key: str, told: Sequence[Told], values: Mapping[str, Said]) -> Generator[Doing, Any, str]:
+    return str(
         (
-            Option("whole", line("log.whole.all")),
-            Option("half", line("log.whole.half")),
-            Option("empty", line("log.whole.empty")),
+            yield Ask(
+                key,
+                line("log.what_is_wrong"),
+                (
+                    *((Option("amount", line("log.wrong.amount")),) if _weighable(told) else ()),
+                    *((Option("reading", line("log.wrong.reading")),) if values else ()),
+                    Option("drop", line("log.wrong.drop")),
+                    BACK,
+                ),
+                name="wrong",
+                columns=1,
+            )
+        )
+    )
+
+
+def _weighable(told: Sequence[Told]) -> dict[int, Told]:
+    """What went in of a known product, by its place."""
+    return {place: one for place, one in enumerate(told) if isinstance(one.fact, Added) and one.product}
+
+
+def _which(at: str, told: Sequence[Told] | Mapping[int, Told]) -> Generator[Doing, Any, tuple[int, ...]]:
+    """The places of what is meant, asked only where there is a choice."""
+    places = dict(told) if isinstance(told, Mapping) else dict(enumerate(told))
+    if len(places) == 1:
+        return tuple(places)
+    listed = lines(*(line("log.numbered", number=place + 1, item=one.said) for place, one in places.items()), gap="\n")
+    chosen = yield Ask(
+        f"{at}which",
+        line("log.which", items=listed),
+        (
+            *(Option(str(place), line("pads.value", value=place + 1)) for place in places),
+            Option(ALL, line("round.all_wrong")),
+            BACK,
         ),
-        name="whole",
+        name="which",
+        columns=3,
     )
-    if whole == "empty":
-        return Told(Noted(text=event.evidence), event.at, line("log.drained", at=event.at))
-    if whole == "half":
-        volume = start.tub.volume if start.tub else None
-        fact = Refilled(litres=volume / 2) if volume else Noted(text=event.evidence)
-        return Told(fact, event.at, line("log.part_refilled", at=event.at))
-    return Told(Refilled(), event.at, line("log.refilled", at=event.at), fresh_water=True)
+    return tuple(places) if chosen == ALL else (int(str(chosen)),)
 
 
-def _which_cartridge(at: str, event: EventHeard) -> Generator[Doing, Any, Told]:
-    which = yield Ask(
-        f"{at}cartridge",
-        line("log.which_cartridge"),
-        (Option("water", line("log.water_cartridge")), Option("filter", line("log.filter_element"))),
-        name="cartridge",
-        columns=1,
+def _other_amounts(
+    start: Start, at: str, told: Sequence[Told], changed: Sequence[int]
+) -> Generator[Doing, Any, list[Told]]:
+    right = list(told)
+    for place in changed:
+        product = right[place].product
+        assert product
+        grams = yield from ask_grams(f"{at}{place}.amount", product)
+        if grams is not None:
+            right[place] = right[place].weighed(grams, start.person.units)
+    return right
+
+
+def _which_reading(key: str, values: Mapping[str, Said]) -> Generator[Doing, Any, str]:
+    options = tuple(
+        Option(name, line("reading.value", name=line(f"reading.{name}"), value=said_line(said)))
+        for name, said in values.items()
     )
-    if which == "water":
-        return Told(CartridgeChanged(), event.at, line("log.cartridge_change", at=event.at))
-    return Told(FilterCared(what="replace"), event.at, line("log.filter_change", at=event.at))
+    return str((yield Ask(key, line("round.which_is_wrong"), (*options, Option(ALL, line("round.all_wrong"))))))
 
 
 def _fresh_water() -> Generator[Doing, Any, Next | None]:

@@ -14,6 +14,7 @@ from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import READINGS, UNCLEAR, told_json
 from bot.talk.understand import agree, count, readings
 from bot.talk.words import line, lines, verbatim
+from dosing import limits_for
 
 METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
 USUAL_MINUTES = 30.0
@@ -51,11 +52,16 @@ def weekly_test(start: Start) -> Flow:
 
 
 def _told(live: Live, start: Start) -> JsonValue:
-    """The readings that came with the args, or in the text of a report; none if something has gone in since."""
+    """The readings that came with the args, or in the text of a report; none if something has gone in since, or they
+    were told too long ago for a dose.
+    """
     nothing: dict[str, JsonValue] = {"readings": {}, "unclear": [], "method": None}
     told_at, poured_at = start.args.get("at"), last_at(live.journal, Added)
-    if told_at and poured_at and poured_at > datetime.fromisoformat(str(told_at)):
-        return nothing
+    if told_at:
+        at = datetime.fromisoformat(str(told_at))
+        hours = limits_for(start.dealer.locale).reading_hours
+        if (poured_at and poured_at > at) or live.now - at > timedelta(hours=hours):
+            return nothing
     text = start.args.get("text")
     if text is None:
         return {**nothing, **start.args}

@@ -14,7 +14,7 @@ from bot.schedule.journal import filled_at
 from bot.talk.flow import Again, Ask, Change, Doing, Flow, Heard, Keep, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.about_tub import ALWAYS, TO_FILL, ask_about, ask_volume_and_sanitizer
 from bot.talk.flows.measuring import BACK
-from bot.talk.names import product_name
+from bot.talk.names import product_label, product_name
 from bot.talk.places import find, zone_label
 from bot.talk.understand import clock, unit_system
 from bot.talk.words import Line, line, lines, verbatim
@@ -165,7 +165,7 @@ def _kit(start: Start, tub: Tub) -> Generator[Doing, Any, None]:
     )
     lacking: list[str] = []
     while all_of_them == "some" and len(lacking) < len(names):
-        options = tuple(Option(name, product_name(name)) for name in names if name not in lacking)
+        options = tuple(Option(name, product_label(name)) for name in names if name not in lacking)
         done = (Option("done", line("welcome.kit.done")), BACK) if lacking else (BACK,)
         text = line("welcome.kit.lacks" if not lacking else "welcome.kit.lacks_more")
         one = yield Ask(f"kit.lacks.{len(lacking)}", text, (*options, *done), name="lacks", columns=1)
