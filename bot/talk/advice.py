@@ -1,15 +1,23 @@
 """What a plan says, in sentences: a catalogue key for every code that `dosing` can give."""
 
 from collections.abc import Collection, Mapping
+from types import MappingProxyType
+from typing import Any
 
 from bot.talk.amounts import mass
-from bot.talk.names import product_name
+from bot.talk.names import product_name, said_line
 from bot.talk.words import Line, Span, has, line
-from dosing import Plan, Step
+from dosing import Plan, Said, Step
+from dosing.readings import POSSIBLE
 
 GENERAL = frozenset({"nobody_in_water", "cover_open", "one_product_at_a_time", "label_rules", "powder_into_water"})
 """Cautions that are the same for every product."""
 _SANITIZER = ("fc", "br")
+_ABOUT = frozenset({
+    "alkalinity_low", "alkalinity_high", "ph_low", "ph_high", "hardness_low", "hardness_high", "sanitizer_low",
+    "sanitizer_high", "combined_chlorine", "cyanurate_high",
+})  # fmt: skip
+"""Reasons that rest on a reading, which is as sure as it was told."""
 _PASSING = ("dosing", "retest_first")
 """Reasons against bathing that go without saying while a plan is carried out."""
 
@@ -30,14 +38,32 @@ def _rounded(name: str, value: float) -> float:
     return round(value)
 
 
-def why_line(step: Step) -> Line:
-    """Why a step is there, in one sentence."""
-    return line(f"why.{step.why.code}", **said_numbers(step.why.numbers))
+def why_line(step: Step, test: Mapping[str, Said] = MappingProxyType({})) -> Line:
+    """Why a step is there, in one sentence; a reading that `test` gives no number for as it was told ("1 to 3")."""
+    code, numbers = step.why.code, said_numbers(step.why.numbers)
+    if code == "air_lifts_ph" and numbers.get("ph", 0.0) >= numbers.get("aim", 14.0):
+        return line("why.air_settles_ph", **numbers)
+    if code not in _ABOUT:
+        return line(f"why.{code}", **numbers)
+    values: dict[str, Any] = {
+        name: _about(value, test.get(name)) if name in POSSIBLE else value for name, value in numbers.items()
+    }
+    if sanitizer := next((values[name] for name in _SANITIZER if name in values), None):
+        values["sanitizer"] = sanitizer
+    return line(f"why.{code}", **values)
+
+
+def _about(value: float, said: Said | None) -> Line:
+    if said is not None and said.kind != "value":
+        return said_line(said)
+    return line("value.about", value=value) if value else line("said.value", value=value)
 
 
 def findings(plan: Plan) -> Line:
     """What the water is doing, in one sentence."""
     codes = dict.fromkeys(step.why.code for step in plan.steps if has(f"finding.{step.why.code}"))
+    if codes.keys() & {"ph_high", "alkalinity_high"}:
+        codes.pop("air_lifts_ph", None)
     if not codes:
         return line("water.fine" if plan.status == "fine" else "water.unclear")
     return line("water.shows", findings=tuple(line(f"finding.{code}") for code in codes))
@@ -67,8 +93,13 @@ def bathing_line(plan: Plan) -> Line:
     told = [code for code in bathing.reasons if code not in _PASSING] or list(bathing.reasons)
     reasons = tuple(line(f"bathing.{code}") for code in told)
     if bathing.from_minutes is not None:
-        return line("bathing.from", span=Span(bathing.from_minutes), reasons=reasons)
+        return line("bathing.from", span=Span(_half_hours(bathing.from_minutes)), reasons=reasons)
     return line("bathing.not", reasons=reasons) if reasons else line("bathing.not_yet")
+
+
+def _half_hours(minutes: float) -> float:
+    """An estimate is no more exact than half an hour."""
+    return minutes if minutes < 60 else max(120.0, round(minutes / 30) * 30.0)
 
 
 def caution_names(step: Step) -> dict[str, str]:

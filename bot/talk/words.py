@@ -27,6 +27,8 @@ from bot.model.zones import zone
 SOURCE = "en"
 LITRES_PER_US_GALLON = 3.785411784
 """NIST Handbook 44, appendix C."""
+MOST_SAID = 1e12
+"""Larger numbers are nobody's; they are written short."""
 _Y_BEFORE_I = re.compile(r" y (?=h?[ií](?![aeo]))", re.IGNORECASE)
 """Where Spanish says `e` instead of `y`; CLDR's list patterns don't."""
 
@@ -175,6 +177,8 @@ class Words:
                 return self._span(minutes)
             case bool():
                 return self.text(line("yes" if value else "no"))
+            case int() | float() if abs(value) >= MOST_SAID:
+                return f"{value:.3g}"
             case int() | float():
                 return str(format_decimal(value, locale=self.locale))
             case datetime():
@@ -188,8 +192,10 @@ class Words:
                 return str(value)
 
     def _span(self, minutes: float) -> str:
-        if minutes < 90:
+        if minutes < 120:
             return self.text(line("unit.minutes", count=max(1, round(minutes))))
+        if minutes < 4 * 60:
+            return self.text(line("unit.hours", count=round(minutes / 30) / 2))
         if minutes < 48 * 60:
             return self.text(line("unit.hours", count=round(minutes / 60)))
         return self.text(line("unit.days", count=round(minutes / 1440)))

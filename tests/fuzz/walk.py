@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
 
-from bot.channels.rehearsal import buttons_of
+from bot.channels.rehearsal import REHEARSAL, buttons_of
 from bot.model.fact import PlanIssued, ReadingTaken
 from bot.model.message import Message
 from bot.schedule.journal import facts, open_plan, standing
@@ -120,8 +120,15 @@ class _Sitting:
         self.tally.texts += 1
         new = self.owner.new
         self._check(new)
-        if not asked and not readings(text).values:
-            assert all(message.dose is None for message in new), "a dose from a text without a reading"
+        if not asked and not readings(text).values and any(message.dose for message in new):
+            assert not self._planned_just_now(), "a dose from a text without a reading"
+
+    def _planned_just_now(self) -> bool:
+        update = f"{REHEARSAL}:{self.world.update}:"
+        return any(
+            isinstance(entry.fact, PlanIssued) and entry.key.startswith(update)
+            for entry in self.world.journal(self.owner)
+        )
 
     def _check(self, new: list[Message]) -> None:
         assert new, "silence"

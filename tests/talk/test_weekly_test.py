@@ -4,8 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from bot.model.fact import ReadingTaken
+from bot.model.fact import Added, ReadingTaken
 from dosing import Said, Scale
+from dosing.readings import POSSIBLE
 from tests.talk.world import World, texts
 
 
@@ -224,3 +225,54 @@ def test_water_that_is_not_fit_is_one_case_whatever_shows_it(world: World) -> No
     assert len(world.facts("case")) == 1
     assert ada.last.dose, "the corrective plan goes on at once"
     assert ada.text.count("I have told our people") == 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["7.4 " + "9" * 300, "1" + "0" * 200, "1e300", "7.4 or 1", "74.4", "1 or 7.4", "7,4 y 0", "ph 1 7.4", "0", "99999"],
+)
+def test_no_number_that_no_tub_can_have_is_taken_or_offered(world: World, text: str) -> None:
+    ada = world.owner("Ada")
+    ada.says("test").taps("Skip")
+    for wanted in ("fc", "ph", "ta", "ch"):
+        if ada.last.asks == wanted:
+            ada.says(text)
+            asked = ada.last.asks or wanted
+            low, high = POSSIBLE[asked]
+            offered = [float(label) for label in ada.buttons if label.replace(".", "").isdigit()]
+            assert all(low <= value <= high for value in offered), ada.buttons
+    while ada.last.asks in (answers := {"fc": "3", "ph": "7.4", "ta": "80", "ch": "120"}):
+        ada.says(answers[ada.last.asks])
+    assert world.facts("reading")
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("fc 1-3 ph 7.4 ta 80", "Sanitizer is low, 1 to 3 mg/L"),
+        ("fc 3 ph >8.4 ta 180", "pH is high, over 8.4"),
+        ("fc 1 ph 7.4 ta 80", "Sanitizer is low, about 1 mg/L"),
+    ],
+)
+def test_a_reading_that_is_a_range_is_never_told_back_as_its_middle(world: World, told: str, said: str) -> None:
+    ada = world.owner("Ada")
+    assert said in ada.says(told).text
+
+
+def test_the_other_half_of_a_dose_is_called_that(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 4 ph 8.3 ta 120").taps("Done")
+    world.passes(hours=1)
+    assert "other half" in ada.text
+    assert ada.text.startswith("Step 2 of 2")
+
+
+def test_a_wait_between_products_is_not_counted_as_a_step(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.did(Added(product="monopersulfate", grams=40.0, substances={"potassium_monopersulfate": 36.0}))
+    ada.says("fc 1 ph 7.4 ta 80")
+    assert ada.last.dose is None
+    assert "Good." not in ada.text
+    world.passes(minutes=ada.last.wait_minutes or 0)
+    assert ada.last.dose
+    assert "Step 2" not in ada.text

@@ -182,6 +182,11 @@ class World:
         now = self.clock.now()
         return Arrival(dealer=HOUSE, address=address, update=f"u{self._updates}", at=now, event=event, name=name)
 
+    @property
+    def update(self) -> str:
+        """The newest arrival's number."""
+        return f"u{self._updates}"
+
     def write(self, entry: Entry) -> None:
         """Put an entry into a journal from outside."""
         self.do(self.store.write([entry]))

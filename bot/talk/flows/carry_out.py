@@ -110,7 +110,9 @@ def plan_and_do(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, 
             return Goes("test")
         variant = f"{at}without.{len(without)}." if without else at
         plan, key = yield from _issue(sitting, variant, test, without)
-        ended = yield from _carry_out(sitting, variant, plan, key, until)
+        ended = yield from _carry_out(
+            sitting, variant, plan, UnderWay(sitting.start, variant, key, sitting.kit, test.values, until)
+        )
         if not isinstance(ended, Lacking):
             return ended
         without.append(ended.product)
@@ -159,10 +161,9 @@ def _other_plan(live: Live, key: str) -> JsonValue:
     return found[1].plan_key if found and found[1].plan_key != key else None
 
 
-def _carry_out(
-    sitting: Sitting, at: str, plan: Plan, key: str, until: datetime
-) -> Generator[Doing, Any, Result | Lacking]:
+def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Generator[Doing, Any, Result | Lacking]:
     """Say what the plan says, doubts first, and do it."""
+    key = under_way.plan_key
     if plan.escalate.needed:
         yield from _escalate(sitting.start, at, plan)
     for doubt in doubt_lines(plan):
@@ -178,7 +179,6 @@ def _carry_out(
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
-    under_way = UnderWay(sitting.start, at, key, sitting.kit, until)
     return (yield from _steps(under_way, plan))
 
 
@@ -212,12 +212,16 @@ def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | La
     if not plan.escalate.needed:
         yield Say(shown(bathing_line(plan), *rest_lines(plan, under_way.start.person.units)))
     did = uneven = False
-    for number, step in enumerate(steps, 1):
+    number, of = 0, sum(step.action != "wait" for step in steps)
+    before: Step | None = None
+    for step in steps:
+        number += step.action != "wait"
         if uneven and not _stands_alone(step):
             continue
         if step.action == "wait" and step.wait_minutes >= OTHER_DAY:
-            return (yield from _another_day(under_way, step))
-        passed = yield from take_step(under_way, step, Place(number, len(steps)))
+            return (yield from _another_day(under_way, step, did=did))
+        passed = yield from take_step(under_way, step, Place(number, of, before))
+        before = step
         if passed not in ("done", "uneven", "left"):
             return (yield from _broken_off(under_way, step, passed, poured=did))
         did = did or passed != "left"
@@ -244,11 +248,13 @@ def _stands_alone(step: Step) -> bool:
     return step.why.code in SANITIZING or step.action == "wait"
 
 
-def _another_day(under_way: UnderWay, step: Step) -> Generator[Doing, Any, Ended]:
+def _another_day(under_way: UnderWay, step: Step, *, did: bool) -> Generator[Doing, Any, Ended]:
     """So long a wait ends the sitting: the next test is set, and everybody is reminded of it."""
     at = f"{under_way.prefix}{step.key}."
     yield from close(under_way.prefix, under_way.plan_key, "done")
-    yield Say(lines(why_line(step), sentences(caution_lines(step, ()))))
+    nothing = step.why.code == "bounds_hold_rest" and not did
+    why = line("why.enough_for_now") if nothing else why_line(step, under_way.test)
+    yield Say(lines(why, sentences(caution_lines(step, ()))))
     yield from test_wanted(under_way.start, f"{at}next", step.wait_minutes / 60, "rest")
     return Ended("later")
 

@@ -1,6 +1,6 @@
 """One step of a plan, from naming the amount to the end of its wait."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal
@@ -19,7 +19,7 @@ from bot.talk.flows.hand_over import hand_over
 from bot.talk.names import product_name
 from bot.talk.poured import poured
 from bot.talk.words import Line, Span, Volume, line, lines
-from dosing import Kit, Step
+from dosing import Kit, Said, Step
 
 Passed = Literal["done", "uneven", "left", "missing", "person", "taken_over", "stale", "correct"]
 """uneven: other than named went in; left: left out; missing: the owner has not got the product; stale: the test behind
@@ -31,24 +31,25 @@ FAR_TOO_MUCH = 5.0
 
 @dataclass(frozen=True, slots=True)
 class UnderWay:
-    """A plan under way: its key in the journal, the kit it draws on, and the prefix of its questions.
-
-    From `until` on its test is too old for a dose.
+    """A plan under way: its key in the journal, the kit it draws on, the test it rests on, and the prefix of its
+    questions. From `until` on its test is too old for a dose.
     """
 
     start: Start
     prefix: str
     plan_key: str
     kit: Kit
+    test: Mapping[str, Said]
     until: datetime
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Which step of how many this is."""
+    """Which step of how many this is; a wait between them is not counted. `after`: the step that was done before."""
 
     number: int
     of: int
+    after: Step | None = None
 
     @property
     def line(self) -> Line | None:
@@ -59,7 +60,7 @@ class Place:
 def take_step(under_way: UnderWay, step: Step, place: Place) -> Generator[Doing, Any, Passed]:
     """Walk the owner through one step and its wait."""
     key = f"{under_way.prefix}{step.key}"
-    if place.number > 1:
+    if place.after:
         found = yield from standing_of(under_way, f"{key}.before")
         if found != "open":
             return found
@@ -185,8 +186,14 @@ def _told(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
     for code, name in caution_names(step).items():
         if name not in warned:
             yield Record(f"{key}.caution.{code}", Warned(caution=name))
-    head = shown(place.line, _what(under_way, step), why_line(step))
+    head = shown(place.line, _what(under_way, step), _why(under_way, step, place.after))
     return lines(head, _how(under_way, step), sentences(caution_lines(step, warned)))
+
+
+def _why(under_way: UnderWay, step: Step, after: Step | None) -> Line:
+    if after and step.product and (after.product, after.why.code) == (step.product, step.why.code):
+        return line("why.other_half")
+    return why_line(step, under_way.test)
 
 
 def _what(under_way: UnderWay, step: Step) -> Line:
@@ -229,6 +236,8 @@ def _wait(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
     if minutes >= LONG_WAIT:
         minutes = yield Keep(f"{key}.minutes", lambda live: _outside_quiet_hours(live, under_way.start, minutes))
     which = "waiting" if place.number < place.of else "rest" if step.action == "wait" else "waiting_last"
+    if step.action == "wait" and not place.after:
+        which = "first_waits"
     said = line(f"step.{which}", span=Span(minutes))
     reason = why_line(step) if step.action == "wait" else None
     cautions = caution_lines(step, ()) if step.action == "wait" else ()

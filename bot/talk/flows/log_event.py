@@ -10,7 +10,7 @@ from bot.model.fact import Added
 from bot.model.zones import zone
 from bot.talk.flow import Ask, Doing, Flow, Heard, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.pads import READINGS, understood_line
-from bot.talk.flows.told_events import EVENTS, Told, ask_grams, is_plain, kit_of, told_event
+from bot.talk.flows.told_events import EVENTS, Told, ask_grams, is_plain, kit_of, most_grams, told_event
 from bot.talk.names import said_line
 from bot.talk.poured import poured
 from bot.talk.understand import readings
@@ -117,7 +117,7 @@ def _reads_changes(start: Start, told: Sequence[Told]) -> Reads:
         now = start.began.astimezone(zone(start.person.zone))
         if events(text, now) or readings(text).values:
             return None
-        if product and (grams := poured(text, 0.0, product)):
+        if product and (grams := poured(text, 0.0, product)) and grams <= most_grams(start):
             return Heard({"grams": round(grams, 2)})
         at, _ = moment(tokens(text), now)
         return None if at == now else Heard({"at": at.isoformat()})
@@ -194,7 +194,7 @@ def _other_amounts(
     for place in changed:
         product = right[place].product
         assert product
-        grams = yield from ask_grams(f"{at}{place}.amount", product)
+        grams = yield from ask_grams(f"{at}{place}.amount", product, most_grams(start))
         if grams is not None:
             right[place] = right[place].weighed(grams, start.person.units)
     return right

@@ -58,12 +58,25 @@ UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
 
 def told_json(heard: TextHeard) -> dict[str, JsonValue]:
     """What a text says of the water, as the args of a test: `readings`, `unclear` and `method`."""
-    unclear = tuple(Unclear(d.code, d.key, d.text, d.choices) for d in heard.doubts if d.key)
+    unclear = tuple(Unclear(d.code, d.key, d.text, _possible(d.key, d.choices)) for d in heard.doubts if d.key)
+    values = {key: said for key, said in heard.values.items() if _can_be(key, said)}
     return {
-        "readings": READINGS.dump_python(heard.values, mode="json"),
+        "readings": READINGS.dump_python(values, mode="json"),
         "unclear": UNCLEAR.dump_python(unclear, mode="json"),
         "method": heard.method,
     }
+
+
+def _possible(key: str, choices: Iterable[float]) -> tuple[float, ...]:
+    """Those of several meanings that a tub's water can have."""
+    low, high = POSSIBLE[key]
+    return tuple(choice for choice in choices if low <= choice <= high)
+
+
+def _can_be(key: str, said: Said) -> bool:
+    """Whether a tub's water can read like that; a pad beyond its chart has no number yet."""
+    ends = [end for end in (said.low, said.high) if end is not None]
+    return said in (OFF_THE_TOP, OFF_THE_BOTTOM) or len(_possible(key, ends)) == len(ends)
 
 
 @dataclass(slots=True)
@@ -156,12 +169,14 @@ def reader(prefix: str, key: str, pads: Pads) -> Reads:
             also: dict[str, JsonValue] = {f"{prefix}method": heard.method} if heard.method else {}
             return Heard(_told(heard.values, heard.doubts, pads.scale), also)
         match number(text, key):
-            case Doubt() as doubt if doubt.choices:
+            case Doubt() as doubt if _possible(key, doubt.choices):
                 return Heard(_told({}, [replace(doubt, key=key)], pads.scale))
             case Doubt() as doubt:
                 return Again(line(f"pads.again.{doubt.code}", reading=line(f"reading.{key}")))
-            case Said() as said:
+            case Said() as said if _can_be(key, said):
                 return Heard(spoken(said, key, pads.scale))
+            case Said():
+                return Again(line("pads.again.impossible", reading=line(f"reading.{key}")))
             case None:
                 return None
 
@@ -170,13 +185,17 @@ def reader(prefix: str, key: str, pads: Pads) -> Reads:
 
 def _told(values: Mapping[str, Said], doubts: Iterable[Doubt], scale: Scale) -> JsonValue:
     return {
-        "values": {name: spoken(said, name, scale) for name, said in values.items()},
+        "values": {name: spoken(said, name, scale) for name, said in values.items() if _can_be(name, said)},
         "unclear": [
-            {"code": doubt.code, "key": doubt.key, "text": doubt.text, "choices": list(doubt.choices)}
+            {"code": doubt.code, "key": doubt.key, "text": doubt.text, "choices": _listed(doubt)}
             for doubt in doubts
             if doubt.key
         ],
     }
+
+
+def _listed(doubt: Doubt) -> list[JsonValue]:
+    return list(_possible(doubt.key or "", doubt.choices))
 
 
 def _take(taken: Taken, key: str, answer: JsonValue) -> None:

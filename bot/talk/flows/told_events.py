@@ -9,7 +9,7 @@ from pydantic import TypeAdapter
 
 from bot.model.fact import Added, CartridgeChanged, Filled, FilterCared, Noted, Plain, Refilled, Soaked
 from bot.talk.amounts import mass
-from bot.talk.flow import Ask, Doing, Heard, Option, Reads, Start
+from bot.talk.flow import Again, Ask, Doing, Heard, Option, Reads, Start
 from bot.talk.names import product_label, product_name
 from bot.talk.poured import WEIGHTS, form_of, grams_of, poured
 from bot.talk.understand import count
@@ -20,6 +20,8 @@ from dosing import Kit, Product
 EVENTS: TypeAdapter[tuple[EventHeard, ...]] = TypeAdapter(tuple[EventHeard, ...])
 USUAL_MINUTES = 30.0
 """How long a soak lasts where nobody said (common practice)."""
+MOST_GRAMS_PER_1000L = 2500.0
+"""More of one product was mistyped: several times what any start-up takes (common practice)."""
 SUBSTANCES = {
     "ph_down": ("sodium_bisulfate", "hydrochloric_acid", "sulfuric_acid"),
     "ph_up": ("sodium_carbonate", "sodium_hydroxide"),
@@ -119,23 +121,33 @@ def _addition(start: Start, at: str, event: EventHeard, *, asks: bool) -> Genera
     product = yield from _product(at, event, kit_of(start))
     shock = event.role == "shock"
     if product is None:
-        fact = Added(product=event.role, grams=event.grams, shock=shock)
+        fact = Added(product=event.role, grams=_believed(event.grams, start), shock=shock)
         return Told(fact, event.at, line("log.added_some", product=product_name(event.role), at=event.at))
     grams = event.grams
     if grams is None and event.amount is not None and event.measure is not None:
         grams = grams_of(event.amount, event.measure, product)
+    grams = _believed(grams, start)
     if grams is None and asks:
-        grams = yield from ask_grams(f"{at}grams", product)
+        grams = yield from ask_grams(f"{at}grams", product, most_grams(start))
     return added(product, grams, event.at, start.person.units, shock=shock)
 
 
-def ask_grams(key: str, product: Product) -> Generator[Doing, Any, float | None]:
+def _believed(grams: float | None, start: Start) -> float | None:
+    return None if grams is None or grams > most_grams(start) else grams
+
+
+def most_grams(start: Start) -> float:
+    """More grams than anybody puts into this tub."""
+    return MOST_GRAMS_PER_1000L * ((start.tub.volume if start.tub else None) or 2000.0) / 1000.0
+
+
+def ask_grams(key: str, product: Product, most: float) -> Generator[Doing, Any, float | None]:
     """How much of a product went in; None where nobody knows."""
     answer = yield Ask(
         key,
         line("log.how_much", product=product_name(product.key)),
         (Option("unknown", line("button.dont_know")),),
-        _reads_grams(product),
+        _reads_grams(product, most),
         name="grams",
     )
     return None if answer == "unknown" else float(str(answer))
@@ -168,10 +180,12 @@ def _fitting(event: EventHeard, kit: Kit) -> list[Product]:
     return [product for product in holding if form is None or product.form == form] or list(holding)
 
 
-def _reads_grams(product: Product) -> Reads:
-    def read(text: str) -> Heard | None:
+def _reads_grams(product: Product, most: float) -> Reads:
+    def read(text: str) -> Heard | Again | None:
         grams = poured(text, 0.0, product)
-        return Heard(round(grams, 2)) if grams else None
+        if not grams:
+            return None
+        return Heard(round(grams, 2)) if grams <= most else Again(line("shocked.too_much"))
 
     return read
 
