@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from importlib.resources import files
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from bot.app import build_house, open_store, warm_up
 from bot.channels.terminal import CHAT, TERMINAL, TerminalChannel
@@ -22,7 +23,7 @@ from bot.command.scene import TranscriptScene
 from bot.model.dealer import Dealer
 from bot.model.person import Address
 from bot.model.tub import Tub
-from bot.model.zones import check_zone
+from bot.model.zones import check_zone, zone
 from bot.run.clock import WallClock
 from bot.run.house import House
 from bot.run.pace import Pace
@@ -138,7 +139,15 @@ async def _skip(house: House, store: Store, clock: "SkippingClock", skips: "asyn
             clock.skip_to(moment)
             await house.settle_down(clock.now())
         clock.skip_to(until)
-        print(f"\n  (it is {until.astimezone():%A %d %B, %H:%M} now)\n\n> ", end="", flush=True)
+        print(
+            f"\n  (it is {until.astimezone(await _zone_of_tub(store)):%A %d %B, %H:%M} now)\n\n> ", end="", flush=True
+        )
+
+
+async def _zone_of_tub(store: Store) -> ZoneInfo:
+    """Where the tub is, as its owner said; before that, where this machine is."""
+    person = await store.person_at(DEMO.key, Address(channel=TERMINAL, chat=CHAT))
+    return zone(person.zone if person else zone_here())
 
 
 class SkippingClock(WallClock):

@@ -27,7 +27,7 @@ from bot.model.fact import (
 from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.model.zones import zone
-from bot.schedule.journal import facts, filled_at, in_danger, last, last_at
+from bot.schedule.journal import facts, filled_at, in_danger, last, last_at, open_cases, open_plan
 from bot.schedule.local import allowed, fitting, in_quiet_hours, local_day
 
 NAMES: tuple[ReminderName, ...] = get_args(ReminderName)
@@ -38,6 +38,8 @@ SILENCE = (2, 5)
 LITRES_PER_BATHER = 11.36
 """Days between water changes = litres / (11.36 x bathers a day): three US gallons each, as public-tub codes have it."""
 LEAST_DAYS = 7
+PLAN_LASTS = timedelta(hours=24)
+"""A plan names no dose longer than that after its test."""
 LATE = timedelta(hours=1)
 """How late a reminder may leave before it waits for the next fitting hour."""
 MERGED_WITHIN = timedelta(hours=1)
@@ -143,7 +145,16 @@ class _Calendar:
         paused = self.person.paused_until
         if paused and planned < paused:
             planned = self._fits(local_day(paused, self.zone), not_before=paused)
+        if what == "shock" and planned <= self.now and self._water_is_worked_on():
+            return self._fits(local_day(self.now, self.zone) + timedelta(days=1))
         return self._leaves(planned)
+
+    def _water_is_worked_on(self) -> bool:
+        """Whether a plan from today is open, or water that is not fit: a shock by the calendar would come on top."""
+        plan = open_plan(self.journal)
+        if plan and self.now - plan[0].at < PLAN_LASTS:
+            return True
+        return any(fact.klass in ("danger", "water") for _, fact in open_cases(self.journal))
 
     def _planned(self, what: ReminderName) -> datetime | None:
         """When the reminder is due by the journal alone, what was answered to it and how often it was sent."""

@@ -30,11 +30,13 @@ class Story:
     owner: Person | None
     tub: Tub | None
     journal: tuple[Entry, ...]
+    called: str = ""
+    """What the channel calls whoever it is about, where nobody knows more."""
 
     @property
     def name(self) -> str:
         """What its owner is called."""
-        return self.owner.name if self.owner and self.owner.name else "?"
+        return (self.owner.name if self.owner else "") or self.called or "?"
 
     def holder(self, staff: Iterable[Person]) -> Person | None:
         """Who of the dealer's active people has it."""
@@ -54,7 +56,7 @@ def story_here(draft: Draft, fact: CaseOpened) -> Story:
     state = case_named(draft.journal, fact.case)
     mine = state is None or draft.person is None or state.entry.person == draft.person.key
     opener = None if mine else next((one for one in draft.known.household if one.key == state.entry.person), None)  # type: ignore[union-attr]
-    return Story(fact, state, opener or draft.person, draft.tub, draft.journal)
+    return Story(fact, state, opener or draft.person, draft.tub, draft.journal, draft.arrival.name)
 
 
 def head(story: Story) -> Line:

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import dosing
 from bot.model.dealer import Dealer, Intervals, Quiet
 from bot.model.due import Due
 from bot.model.fact import (
@@ -18,6 +19,8 @@ from bot.model.fact import (
     Filled,
     FilterCared,
     Plain,
+    PlanClosed,
+    PlanIssued,
     ReadingTaken,
     Refilled,
     ReminderAnswered,
@@ -285,3 +288,22 @@ def test_when_a_reminder_was_sent_the_next_one_lies_ahead(
         at = (max(due.at, FILL + timedelta(days=days)) - FILL) / timedelta(days=1)
         again = dues(journal(*FRESH, *told, (at, sent(what))), at, person=person).get(what)
         assert again is None or again.at > FILL + timedelta(days=at)
+
+
+@pytest.mark.parametrize("klass", ["water", "danger"])
+def test_a_shock_by_the_calendar_does_not_come_on_top_of_a_case_of_the_water(klass: str) -> None:
+    case = CaseOpened.model_validate({"case": "1", "klass": klass, "reasons": ("no_sanitizer",)})
+    told = (0, Filled()), (0.25, StartedUp())
+    now = 8.0
+    assert dues(journal(*told), now)["shock"].at <= FILL + timedelta(days=8.5)
+    assert dues(journal(*told, (6.5, case)), now)["shock"].at > FILL + timedelta(days=8.5)
+
+
+def test_a_shock_by_the_calendar_waits_while_a_plan_of_today_is_open() -> None:
+    plan = dosing.plan(volume=1300.0, sanitizer="chlorine", reading=dosing.Reading({"fc": Said.value(1.0)}))
+    issued = PlanIssued(plan_key="k", plan=plan)
+    told = (0, Filled()), (0.25, StartedUp())
+    assert dues(journal(*told, (7.9, issued)), 8.0)["shock"].at > FILL + timedelta(days=8.5)
+    assert dues(journal(*told, (6.5, issued)), 8.0)["shock"].at <= FILL + timedelta(days=8.5)
+    closed = PlanClosed(plan_key="k", how="done")
+    assert dues(journal(*told, (7.9, issued), (7.95, closed)), 8.0)["shock"].at <= FILL + timedelta(days=8.5)

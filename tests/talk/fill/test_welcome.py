@@ -348,3 +348,10 @@ def test_units_are_taken_as_people_name_them(world: World, said: str, units: str
     eve.says(said)
     assert question(eve) == "place"
     assert eve.known.person.units == units
+
+
+def test_a_strangers_danger_reaches_staff_under_the_name_that_their_app_gives(world: World) -> None:
+    tom = world.staff("Tom")
+    world.stranger("Zed").says("my son swallowed a chlorine tablet")
+    assert "Zed" in tom.text
+    assert "?" not in tom.text.splitlines()[0]
