@@ -3,9 +3,11 @@
 from collections.abc import Callable
 from datetime import timedelta
 
-from bot.schedule.journal import in_danger, open_plan
+from bot.model.fact import Added, ReadingTaken
+from bot.schedule.journal import in_danger, last, last_at, open_plan
 from bot.talk import leaving, stack
 from bot.talk.draft import Draft
+from bot.talk.flows.pads import READINGS
 from bot.talk.overview import care_menu, history, my_tub
 from bot.talk.words import Words, languages, line
 
@@ -71,6 +73,20 @@ def _is_dosing(draft: Draft) -> bool:
     return plan[0].person == draft.person.key and draft.now - plan[0].at < timedelta(days=1)
 
 
+def _correct(draft: Draft) -> None:
+    """Something of the newest test was told wrong: ask which, while the test counts and nothing went in since."""
+    found = last(draft.journal, ReadingTaken, lambda fact: not fact.source)
+    poured = last_at(draft.journal, Added)
+    fresh = found is not None and draft.now - found[0].at < timedelta(days=1)
+    if found is None or not fresh or (poured and poured >= found[0].at):
+        stack.resume(draft, (line("correct.too_late"),))
+        return
+    entry, test = found
+    readings = READINGS.dump_python(dict(test.values), mode="json")
+    args = {"readings": readings, "unclear": [], "method": test.method, "at": entry.at.isoformat(), "wrong": entry.key}
+    stack.begin(draft, "weekly_test", args)
+
+
 def _open(draft: Draft) -> None:
     if in_danger(draft.journal):
         draft.say(line("danger.paused"))
@@ -113,4 +129,5 @@ AT_ONCE: dict[str, Callable[[Draft], None]] = {
     "start": leaving.start,
     "stop": leaving.stop,
     "cancel": leaving.cancel,
+    "correct": _when_not_in_danger(_correct),
 }

@@ -77,11 +77,12 @@ class Ask:
 @dataclass(frozen=True, slots=True)
 class Say:
     """Say something; it goes out together with what comes next. With an `enclosure` it is a message of its own, before
-    the rest.
+    the rest. `offers` are commands (`/name`) to tap, where the conversation ends with it.
     """
 
     text: Line
     enclosure: Enclosure | None = None
+    offers: tuple[Option, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,16 @@ from collections.abc import Mapping
 
 from pydantic import JsonValue
 
-from bot.model.conversation import Given, OpenFlow
+from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.fact import Corrected
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
-from bot.talk.turn import NotResumable, Turn, hand_out, is_withheld, remaining, run, show
+from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, remaining, run, show
 from bot.talk.words import Line, line, lines
 
 DEPTH = 3
+STAYS = ("case", "told")
+"""Kinds of facts that did more than to be written down."""
 
 
 def forget_unknown(draft: Draft) -> None:
@@ -146,12 +148,19 @@ def back(draft: Draft) -> None:
 
 
 def _reopened(draft: Draft, opened: OpenFlow) -> OpenFlow:
-    """Take back the end of a plan that an answer brought which has been taken back: its doses are talked of again."""
+    """Take back what was written down because of an answer that has been taken back."""
     met = run(draft, opened).met
-    ends = [done for done in opened.done if done.key not in met and '"kind":"plan_closed"' in done.fact]
-    for done in ends:
+    gone = [done for done in opened.done if done.key not in met and _can_be_taken_back(done)]
+    for done in gone:
         draft.record(Corrected(of=done.entry))
-    return opened.model_copy(update={"done": tuple(done for done in opened.done if done not in ends)})
+    return opened.model_copy(update={"done": tuple(done for done in opened.done if done not in gone)})
+
+
+def _can_be_taken_back(done: Done) -> bool:
+    """Whether an effect was a fact alone: what people were told, and a profile as it is now, stay as they are until
+    another answer changes them.
+    """
+    return bool(done.fact) and PLAIN.validate_json(done.fact).kind not in STAYS
 
 
 def start_over(draft: Draft) -> None:
@@ -227,7 +236,7 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
         case None if others:
             resume(draft, (*said, line("talk.where_we_were")))
         case None if said:
-            show(draft, Turn(turn.open, list(said)))
+            show(draft, Turn(turn.open, list(said), offers=turn.offers))
         case None if not turn.shows:
             draft.say(line("talk.done"))
 

@@ -60,6 +60,8 @@ class Turn:
     wait: Wait | None = None
     finished: bool = False
     next: Next | None = None
+    offers: tuple[Option, ...] = ()
+    """Commands offered with what was said, where nothing is asked."""
     fixed: set[str] = field(default_factory=set)
     """Keys of answered questions that cannot be undone."""
     met: set[str] = field(default_factory=set)
@@ -114,6 +116,7 @@ class _Runner:
                 self.turn.shows.append((text, enclosure))
             case Say(text):
                 self.turn.says.append(text)
+                self.turn.offers = doing.offers
             case Keep(key, make):
                 return self._keep(key, make)
             case Record(key, fact):
@@ -266,7 +269,7 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
         minutes = turn.wait.wait_minutes if turn.wait.wait_minutes is not None else round(turn.wait.minutes)
         draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
-        draft.say(lines(*says))
+        draft.say(lines(*says), _keyboard(draft, turn))
 
 
 def hand_out(draft: Draft, turn: Turn) -> None:
@@ -278,7 +281,7 @@ def hand_out(draft: Draft, turn: Turn) -> None:
 def _keyboard(draft: Draft, turn: Turn) -> tuple[tuple[Button, ...], ...]:
     position = len(turn.open.given)
     buttons = []
-    for number, option in enumerate(turn.options):
+    for number, option in enumerate(turn.options or turn.offers):
         pressed = (
             CommandButton(option.value[1:])
             if option.value.startswith("/")

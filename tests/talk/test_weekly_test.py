@@ -276,3 +276,43 @@ def test_a_wait_between_products_is_not_counted_as_a_step(world: World) -> None:
     world.passes(minutes=ada.last.wait_minutes or 0)
     assert ada.last.dose
     assert "Step 2" not in ada.text
+
+
+def test_a_result_in_range_is_corrected_with_a_tap_and_what_was_right_stays(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 3 ph 7.4 ta 80 ch 150")
+    assert ada.buttons == ["Correct"]
+    assert ada.conversation.flows == ()
+    ada.taps("Correct").taps("pH 7.4")
+    assert ada.last.asks == "ph"
+    ada.taps("8.4")
+    assert ada.last.dose
+    (reading,) = world.facts("reading")
+    assert reading.values == {
+        "fc": Said.value(3), "ph": Said.value(8.4), "ta": Said.value(80), "ch": Said.value(150)
+    }  # fmt: skip
+
+
+def test_a_result_is_not_corrected_once_something_went_in_or_it_is_old(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("fc 3 ph 7.4 ta 80")
+    button = ada.button("Correct").data
+    world.passes(days=2)
+    assert "too old" in ada.taps_data(button).text
+    assert len(world.facts("reading")) == 1
+
+
+def test_what_an_answer_wrote_down_goes_with_the_answer(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("test").taps("5 or more").says("back")
+    assert world.facts("soak") == []
+    ada.taps("Nobody").says("fc 1 ph 7.4 ta 80")
+    assert world.facts("soak") == []
+    assert len(world.facts("reading")) == len(world.facts("plan")) == 1
+    ada.says("back")
+    assert ada.last.asks in ("fc", "ph", "ta")
+    assert world.facts("reading") == []
+    assert world.facts("plan") == []
+    ada.says("fc 4 ph 7.4 ta 80")
+    assert "nothing to add" in ada.text
+    assert [reading.values["fc"] for reading in world.facts("reading")] == [Said.value(4)]

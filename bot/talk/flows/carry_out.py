@@ -175,7 +175,7 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
     if plan.status == "fine":
         yield from close(at, key, "done")
         yield from _clear_cases(at, plan)
-        yield Say(shown(bathing_line(plan), line("round.if_wrong")))
+        yield Say(bathing_line(plan), offers=(Option("/correct", line("button.correct")),))
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))

@@ -9,17 +9,15 @@ from bot.model.fact import ReadingTaken, Warned
 from bot.model.tub import Method
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import last
-from bot.talk.flow import Ask, Doing, Keep, Option, Record, Say, Start, Withdraw
+from bot.talk.flow import Doing, Keep, Record, Say, Start, Withdraw
 from bot.talk.flows.carry_out import TOMORROW, Ended, Goes, Result, Sitting, Test, plan_and_do, test_wanted
 from bot.talk.flows.needed import Purpose, due_pads, tub_for_dosing
-from bot.talk.flows.pads import Pads, Unclear, ask_pads, understood_line
-from bot.talk.names import said_line
+from bot.talk.flows.pads import ALL, Pads, Unclear, ask_pads, ask_which, understood_line
 from bot.talk.words import Line, line, lines
 from dosing import Said
 
 MOST_ROUNDS = 6
 """Tests in one sitting; whatever is not in range by then goes on the next day (common practice)."""
-ALL = "all"
 
 
 def dosing_round(
@@ -102,11 +100,7 @@ def _test(
 
 def _corrected(sitting: Sitting, at: str, test: Test) -> Generator[Doing, Any, Test]:
     """Ask which reading was told wrong and what is right; the wrong test is taken back."""
-    options = tuple(
-        Option(key, line("reading.value", name=line(f"reading.{key}"), value=said_line(said)))
-        for key, said in test.values.items()
-    )
-    which = yield Ask(f"{at}which", line("round.which_is_wrong"), (*options, Option(ALL, line("round.all_wrong"))))
+    which = yield from ask_which(f"{at}which", test.values)
     yield Withdraw(f"{at}withdrawn", test.entry)
     right = {key: said for key, said in test.values.items() if which not in (key, ALL)}
     pads = replace(_pads(sitting), wanted=tuple(test.values), method=test.method)

@@ -9,9 +9,8 @@ from pydantic import JsonValue
 from bot.model.fact import Added
 from bot.model.zones import zone
 from bot.talk.flow import Ask, Doing, Flow, Heard, Next, Option, Reads, Record, Say, Start, flow
-from bot.talk.flows.pads import READINGS, understood_line
+from bot.talk.flows.pads import ALL, READINGS, ask_which, understood_line
 from bot.talk.flows.told_events import EVENTS, Told, ask_grams, is_plain, kit_of, most_grams, told_event
-from bot.talk.names import said_line
 from bot.talk.poured import poured
 from bot.talk.understand import readings
 from bot.talk.understand.events import events
@@ -21,7 +20,6 @@ from bot.talk.words import Line, line, lines
 from dosing import Said
 
 BACK = Option("/back", line("button.back"))
-ALL = "all"
 AT = {"today": (0, time(8)), "last_night": (1, time(21)), "yesterday": (1, time(12)), "two_days": (2, time(12))}
 """Times to tap: days before, and the hour by the owner's clock."""
 
@@ -92,7 +90,7 @@ def _confirmed(
             case _:
                 what = yield from _what_is_wrong(f"{at}wrong", told, values)
                 if what == "reading":
-                    return told, (yield from _which_reading(f"{at}reading", values))
+                    return told, (yield from ask_which(f"{at}reading", values))
                 changed = yield from _which(f"{at}{what}.", _weighable(told) if what == "amount" else told)
                 if what == "drop":
                     told = [one for place, one in enumerate(told) if place not in changed]
@@ -198,14 +196,6 @@ def _other_amounts(
         if grams is not None:
             right[place] = right[place].weighed(grams, start.person.units)
     return right
-
-
-def _which_reading(key: str, values: Mapping[str, Said]) -> Generator[Doing, Any, str]:
-    options = tuple(
-        Option(name, line("reading.value", name=line(f"reading.{name}"), value=said_line(said)))
-        for name, said in values.items()
-    )
-    return str((yield Ask(key, line("round.which_is_wrong"), (*options, Option(ALL, line("round.all_wrong"))))))
 
 
 def _fresh_water() -> Generator[Doing, Any, Next | None]:

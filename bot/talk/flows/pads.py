@@ -19,6 +19,7 @@ SANITIZER_KEYS = ("fc", "tc", "br")
 SKIPPABLE = ("tc", "ch", "th", "cya", "borate", "tds", "temp")
 """Readings that the plan can do without: not asked for where somebody told several at once."""
 SKIP = "skip"
+ALL = "all"
 CORRECT = "correct"
 """What was told before the first question is all wrong."""
 
@@ -158,6 +159,15 @@ def _choices(choices: Sequence[float]) -> tuple[Option, ...]:
 
 def _unclear_line(doubt: Unclear) -> Line:
     return line(f"pads.unclear.{doubt.code}", reading=line(f"reading.{doubt.key}"), text=verbatim(doubt.text))
+
+
+def ask_which(key: str, values: Mapping[str, Said]) -> Generator[Doing, Any, str]:
+    """Which reading was told wrong; `ALL` where it was all of them."""
+    options = tuple(
+        Option(name, line("reading.value", name=line(f"reading.{name}"), value=said_line(said)))
+        for name, said in values.items()
+    )
+    return str((yield Ask(key, line("round.which_is_wrong"), (*options, Option(ALL, line("round.all_wrong"))))))
 
 
 def reader(prefix: str, key: str, pads: Pads) -> Reads:

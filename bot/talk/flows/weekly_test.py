@@ -9,14 +9,16 @@ from pydantic import JsonValue, TypeAdapter
 from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.tub import Method
 from bot.schedule.journal import last_at, open_plan
-from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
+from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, Withdraw, flow
 from bot.talk.flows.dosing_round import dosing_round
-from bot.talk.flows.pads import READINGS, UNCLEAR, told_json
+from bot.talk.flows.pads import ALL, READINGS, UNCLEAR, ask_which, told_json
 from bot.talk.understand import agree, count, readings
 from bot.talk.words import line, lines, verbatim
 from dosing import limits_for
 
 METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
+ALWAYS = ("fc", "br", "ph", "ta")
+"""What every test asks for."""
 USUAL_MINUTES = 30.0
 """How long a soak lasts where nobody said (common practice)."""
 
@@ -24,7 +26,7 @@ USUAL_MINUTES = 30.0
 @flow("weekly_test")
 def weekly_test(start: Start) -> Flow:
     """Args: `readings` told `at` a time, `unclear` ones among them, `method`; `why` and `text` of water not fit;
-    `after`, the symptom that it was asked for.
+    `after`, the symptom that it was asked for; `wrong`, the entry of a test of which something was told wrong.
     """
     told = yield Keep("told", lambda live: _told(live, start))
     values = READINGS.validate_python(told["readings"])
@@ -33,9 +35,14 @@ def weekly_test(start: Start) -> Flow:
     why = start.args.get("why")
     if (yield from _somebody_else_is_at_it(start)):
         return None
-    if not why and not values and not unclear:
+    extra: tuple[str, ...] | None = () if why else None
+    if wrong := start.args.get("wrong"):
+        which = yield from ask_which("wrong", values)
+        yield Withdraw("withdrawn", str(wrong))
+        extra = tuple(key for key in values if key not in ALWAYS)
+        values = {key: said for key, said in values.items() if which not in (key, ALL)}
+    elif not why and not values and not unclear:
         yield from _soaks()
-    extra = () if why else None
     ended = yield from dosing_round(
         start,
         prefix="",
