@@ -36,6 +36,10 @@ URGENT = ("bleached", "air_bubbles", "power_cut", "slime", "green", "brown", "ra
 """Symptoms that are answered before others of the same text."""
 SAME_VOLUME = 0.03
 """Litres so close together are one volume, rounded differently (common practice)."""
+COVERED = {"same_tap": ("scale",), "masking": ("cloudy", "foam"), "bigger_shock": ("sanitizer_vanishes",)}
+"""Symptoms of which an answer says the same as is said of them."""
+CHALK_PH, CHALK_HARDNESS = 8.0, 150.0
+"""From that pH and hardness on warm water is so far above saturation that chalk clouds it (common practice)."""
 NEW_WATER = frozenset({"drained", "refilled", "topped_up"})
 
 
@@ -58,7 +62,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         args: dict[str, JsonValue] = {"what": "bleached", "text": text}
         _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text))))
     elif (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
-        _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found, text)))
+        _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found, text, heard)))
     elif not told and _correct_amount(draft, text):
         return
     elif "away" in questions(text) and not turn:
@@ -252,12 +256,24 @@ def _symptoms(text: str) -> list[str]:
     return sorted(found, key=lambda code: URGENT.index(code) if code in URGENT else len(URGENT))
 
 
-def _symptom_lines(found: list[str], text: str) -> tuple[Line, ...]:
-    """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence."""
+def _symptom_lines(found: list[str], text: str, heard: Heard) -> tuple[Line, ...]:
+    """What is said of a symptom beside readings: the reading decides, so only the first cause in one sentence, and
+    none where the answer to a question said it already.
+    """
     if not found:
+        return ()
+    if found[0] == "cloudy" and _chalky(heard):
+        return (line("symptom.short.cloudy_chalk"),)
+    if any(found[0] in COVERED.get(code, ()) for code in questions(text)):
         return ()
     metals = found[0] == "brown" or (found[0] == "green" and not _grown(text))
     return (line(f"symptom.short.{found[0]}"), *((line("answer.binder"),) if metals else ()))
+
+
+def _chalky(heard: Heard) -> bool:
+    """Whether the readings are those of water that drops its calcium: so high a pH, and no soft water."""
+    ph, hardness = heard.values.get("ph"), heard.values.get("ch") or heard.values.get("th")
+    return bool(ph and ph.low and ph.low >= CHALK_PH and not (hardness and (hardness.high or 0.0) < CHALK_HARDNESS))
 
 
 def _grown(text: str) -> bool:

@@ -28,6 +28,10 @@ def day(world: World, days: int, hour: int) -> datetime:
         ("put 40 g of non chlorine shock in last night", "addition", 1, 21),
         ("had 6 people in on saturday", "soak", 2, 12),
         ("changed the filter yesterday at 18:00", "filter", 1, 18),
+        ("changed the filter 3 days ago", "filter", 3, 12),
+        ("vor 5 Tagen Filter gewechselt", "filter", 5, 12),
+        ("hace 2 semanas cambié el filtro", "filter", 14, 12),
+        ("20 g de chlore ajoutés il y a deux jours", "addition", 2, 12),
         ("gestern Abend 20 g pH minus reingetan", "addition", 1, 19),
     ],
 )
@@ -55,6 +59,18 @@ def test_another_time_is_a_tap_away(world: World, label: str, days: int, hour: i
     assert ada.last.asks == "log"
     ada.taps("Yes")
     assert entry_of(world, ada, "filter").at == day(world, days, hour)
+
+
+@pytest.mark.parametrize(
+    "habit",
+    [
+        "i always put in 2 caps of ph minus after bathing",
+        "when i add chlorine it fizzes",
+        "ich gebe immer 20 g Chlor rein",
+    ],
+)
+def test_a_habit_is_no_event(world: World, habit: str) -> None:
+    assert world.owner("Ada").says(habit).last.asks != "log"
 
 
 def test_another_time_may_be_written_at_either_question(world: World) -> None:

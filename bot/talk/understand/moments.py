@@ -11,6 +11,8 @@ from bot.talk.understand.lexicon import Lexicon
 from bot.talk.understand.tokens import Token
 from bot.talk.understand.words import table
 
+MOST_DAYS = 400
+"""Nobody tells what was done longer ago than that in days, weeks or months (common practice)."""
 _MIDDAY = time(12)
 
 
@@ -24,11 +26,14 @@ def moment(words: Sequence[Token], now: datetime) -> tuple[datetime, bool]:
 
     Without any word of time it is `now`. A day without an hour is its midday; morning, evening and night their middle.
     """
-    ago = next((s for s in spans(words) if s.direction < 0 and s.minutes < 48 * 60), None)
+    ago = next((s for s in spans(words) if s.direction < 0), None)
     if ago and ago.minutes < 24 * 60:
         return now - timedelta(minutes=ago.minutes), True
     plain = " ".join(t.text for t in words)
-    day = day_in(words, now.date(), plain=plain, past=True)
+    if ago and ago.minutes <= MOST_DAYS * 1440:
+        day: date | None = now.date() - timedelta(days=round(ago.minutes / 1440))
+    else:
+        day = day_in(words, now.date(), plain=plain, past=True)
     part = next((int(hit.label) for hit in _day_parts().longest(words)), None)
     at = clock_beside(words)
     if day is None and part is None and at is None:
