@@ -1,0 +1,165 @@
+"""How fast a tub uses up its sanitizer: at rest, and by bathers.
+
+What is in the water is what was there, less a share a day and less what bathers brought, plus what was poured. The two
+rates stand on a grid; at each point of it the level is a Gaussian (a Rao-Blackwellised grid: what is linear is carried
+exactly, only the rest is enumerated). A level below nil is a debt: what bathers left and no sanitizer has met yet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dosing.arrays import Array
+from dosing.season.censored import seen
+from dosing.season.priors import DEBT, DEMAND, DOSE, Prior
+from dosing.season.timeline import Timeline
+
+RATES, DEMANDS = 11, 7
+_REACH = 2.2
+"""So many spreads does the grid reach to either side."""
+_FORGETS = 1.0 / 90.0
+"""A day: so fast the grid drifts back to what is believed of any tub, since seasons and filters change a tub."""
+_UNSAID = 0.12
+"""Share of the level by which a day may differ from the tub's own loss."""
+VIGOUR = 0.35
+"""Share by which a soak may take more or less than the usual."""
+_START = (2.0, 3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Belief of the sanitizer of many tubs: arrays (tubs, points); `weight` sums to 1 over a tub's points."""
+
+    rate: Array
+    """A day, (tubs, points)."""
+    demand: Array
+    """mg/L for a bather-hour, (tubs, points)."""
+    prior: Array
+    weight: Array
+    mean: Array
+    variance: Array
+
+    def after(self, days: Array) -> Level:
+        """So many days (tubs,) later, nobody bathing and nothing added."""
+        days = days[:, None]
+        kept = np.where(self.mean > 0.0, np.exp(-self.rate * days), np.exp(-DEBT * days))
+        wander = (_UNSAID * np.maximum(self.mean, 0.3)) ** 2 * np.minimum(days, 3.0)
+        fade = np.exp(-_FORGETS * days)
+        weight = self.weight**fade * self.prior ** (1.0 - fade)
+        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept)
+
+    def bathed(self, hours: Array) -> Level:
+        """After so many bather-hours (tubs,)."""
+        used = self.demand * hours[:, None]
+        return self._with(self.weight, self.mean - used, self.variance + (VIGOUR * used) ** 2)
+
+    def dosed(self, added: Array, oxidiser: Array | None = None) -> Level:
+        """After so many mg/L (tubs,) of sanitizer, and of an oxidiser that only takes what bathers left."""
+        mean = self.mean if oxidiser is None else np.where(
+            self.mean < 0.0, np.minimum(self.mean + oxidiser[:, None], 0.0), self.mean
+        )  # fmt: skip
+        return self._with(self.weight, mean + added[:, None], self.variance + (DOSE * added[:, None]) ** 2)
+
+    def renewed(self, share: Array) -> Level:
+        """After so great a share (tubs,) of the water was changed for water without sanitizer."""
+        kept = 1.0 - share[:, None]
+        return self._with(self.weight, self.mean * kept, self.variance * kept**2 + 0.01 * share[:, None])
+
+    def read(self, low: Array, high: Array, blur: Array) -> Level:
+        """After a reading (tubs,); nan where there is none."""
+        there = np.isfinite(blur) & ~np.isnan(low)
+        if not there.any():
+            return self
+        what = seen(self.mean, self.variance, low[:, None], high[:, None], blur[:, None])
+        mean = self.mean + self.variance * what.shift
+        variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4)
+        weight = _normed(self.weight * what.chance)
+        here = there[:, None]
+        return self._with(
+            np.where(here, weight, self.weight), np.where(here, mean, self.mean), np.where(here, variance, self.variance)
+        )
+
+    def _with(self, weight: Array, mean: Array, variance: Array) -> Level:
+        return Level(self.rate, self.demand, self.prior, weight, mean, variance)
+
+    def rates(self, share: float) -> Array:
+        """The loss rate a day (tubs,) below which its chance is this share."""
+        weight = self.weight.reshape(-1, RATES, DEMANDS).sum(axis=2)
+        return quantile(weight, self.rate.reshape(-1, RATES, DEMANDS)[:, :, 0], share)
+
+    def demands(self, share: float) -> Array:
+        """The same of the demand, mg/L for a bather-hour (tubs,)."""
+        weight = self.weight.reshape(-1, RATES, DEMANDS).sum(axis=1)
+        return quantile(weight, self.demand.reshape(-1, RATES, DEMANDS)[:, 0, :], share)
+
+    def likely(self) -> Array:
+        """The mean level (tubs,), a debt counting as nil."""
+        result: Array = np.sum(self.weight * np.maximum(self.mean, 0.0), axis=1)
+        return result
+
+    def one(self, at: int) -> Level:
+        """Of one tub."""
+        return self.rows(slice(at, at + 1))
+
+    def rows(self, which: slice) -> Level:
+        """Some of the tubs."""
+        return Level(*(getattr(self, name)[which] for name in self.__slots__))
+
+
+def quantile(weight: Array, value: Array, share: float) -> Array:
+    """Where a share of the weight lies on a rising grid (tubs, points), between its points by their logarithm."""
+    upto = np.cumsum(weight, axis=1) - 0.5 * weight
+    logs = np.log(value)
+    at = np.clip(np.sum(upto < share, axis=1), 1, value.shape[1] - 1)[:, None]
+    low, high = (np.take_along_axis(upto, at - back, axis=1)[:, 0] for back in (1, 0))
+    first, second = (np.take_along_axis(logs, at - back, axis=1)[:, 0] for back in (1, 0))
+    part = np.clip((share - low) / np.maximum(high - low, 1e-12), 0.0, 1.0)
+    result: Array = np.exp(first + part * (second - first))
+    return result
+
+
+def _normed(weight: Array) -> Array:
+    result: Array = weight / np.sum(weight, axis=1, keepdims=True)
+    return result
+
+
+def before(loss: list[Prior], volume: Array, factor: Array) -> Level:
+    """What is believed of tubs before anything is read: `volume` in litres, `factor` mg of sanitizer a mg of Cl2."""
+    nodes = np.linspace(-_REACH, _REACH, RATES)
+    others = np.linspace(-_REACH, _REACH, DEMANDS)
+    z, y = (part.ravel() for part in np.meshgrid(nodes, others, indexing="ij"))
+    chance = np.exp(-0.5 * (z * z + y * y))
+    median = np.array([prior.median for prior in loss])[:, None]
+    spread = np.array([prior.spread for prior in loss])[:, None]
+    rate = median * np.exp(spread * z)
+    demand = DEMAND.median * np.exp(DEMAND.spread * y) * factor[:, None] * 1000.0 / volume[:, None]
+    prior = np.broadcast_to(chance / chance.sum(), rate.shape)
+    return Level(rate, demand, prior, prior, np.full(rate.shape, _START[0]), np.full(rate.shape, _START[1] ** 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The belief now, and the mean level along the way: before each event, and after it, (tubs, events)."""
+
+    now: Level
+    before: Array
+    after: Array
+
+
+def learn(level: Level, line: Timeline) -> Course:
+    """Carry a belief through the journals."""
+    met, left = np.zeros_like(line.days), np.zeros_like(line.days)
+    for at in range(line.days.shape[1]):
+        level = level.after(line.days[:, at])
+        if line.bather_hours[:, at].any():
+            level = level.bathed(line.bather_hours[:, at])
+        if line.fresh[:, at].any():
+            level = level.renewed(line.fresh[:, at])
+        met[:, at] = level.likely()
+        if line.oxidant[:, at].any() or line.oxidiser[:, at].any():
+            level = level.dosed(line.oxidant[:, at], line.oxidiser[:, at])
+        left[:, at] = level.likely()
+        level = level.read(line.sanitizer_low[:, at], line.sanitizer_high[:, at], line.sanitizer_blur[:, at])
+    return Course(level, met, left)

@@ -1,0 +1,156 @@
+"""Journals as arrays: each tub a row, each event a column, so that a fleet is learned in one pass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from dosing.arrays import Array
+from dosing.arrows import Effect, effect
+from dosing.history import Addition, Past, Refill, Soak
+from dosing.ledger import WHOLE
+from dosing.readings import PHYSICAL, Interval, Reading
+from dosing.season.priors import SPLASH, source_of
+from dosing.season.tub import Tub
+from dosing.substances import CL2
+
+PAIR_HOURS = 3.0
+"""So close two tests of the same water by different means are a pair."""
+_BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
+"""Standard deviation of a test's bounds as a share of its interval: an eye tells quarters of a gap (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """What happened, oldest first; arrays (tubs, events), filled up with nothing at the end.
+
+    `days` passed since the event before (at the first, since nothing); then `fresh` is the share of the water that was
+    changed for new, `jets` hours of jets, `bather_hours` of bathing; `oxidant` mg/L of sanitizer that went in (as Cl2,
+    or Br2 in a bromine tub), `oxidiser` the same of monopersulfate; `alkalinity` mg/L that comes with it once its
+    oxidant is used up, `dic` mmol/L, `cyanurate`, `hardness`, `borate`, `solids` mg/L; then the readings. `strip` is
+    true for a strip of the bottle in use; `ago` hours from the event to now.
+    """
+
+    ago: Array
+    days: Array
+    fresh: Array
+    jets: Array
+    bather_hours: Array
+    splash: Array
+    oxidant: Array
+    oxidiser: Array
+    alkalinity: Array
+    dic: Array
+    cyanurate: Array
+    hardness: Array
+    borate: Array
+    solids: Array
+    sanitizer_low: Array
+    sanitizer_high: Array
+    sanitizer_blur: Array
+    ph_low: Array
+    ph_high: Array
+    ph_blur: Array
+    ta_low: Array
+    ta_high: Array
+    ta_blur: Array
+    strip: Array
+    older_bottle: Array
+    source_ph: Array
+    source_ta: Array
+    home: Array
+    """What the tap brings to each tub: alkalinity, hardness and dissolved solids, (tubs, 3)."""
+    counts: Array
+    """Events of each tub, (tubs,)."""
+
+    @property
+    def tubs(self) -> int:
+        """How many."""
+        return int(self.counts.size)
+
+    def one(self, at: int) -> Timeline:
+        """Of one tub."""
+        return Timeline(*(getattr(self, field.name)[at : at + 1] for field in fields(self)))
+
+
+_SCALARS = [field.name for field in fields(Timeline) if field.name not in ("home", "counts")]
+_AT = {name: at for at, name in enumerate(_SCALARS)}
+_NOTHING = np.array([math.nan if name.endswith(("_low", "_high")) else 0.0 for name in _SCALARS])
+
+
+def timeline(tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Timeline:
+    """The journals of these tubs as arrays, and last a column of nothing that brings each tub to now."""
+    rows = [_rows(tub, history) for tub, history in zip(tubs, histories, strict=True)]
+    counts = np.array([len(row) for row in rows])
+    table = np.tile(_NOTHING, (len(rows), int(counts.max(initial=1)), 1))
+    for at, row in enumerate(rows):
+        if row:
+            table[at, : len(row)] = row
+    ago = table[:, :, _AT["ago"]]
+    before = np.concatenate([ago[:, :1], ago[:, :-1]], axis=1)
+    table[:, :, _AT["days"]] = np.maximum(before - ago, 0.0) / 24.0
+    home = np.array([[source[key].likely for key in ("ta", "ch", "tds")] for source in map(source_of, tubs)])
+    return Timeline(*(np.ascontiguousarray(table[:, :, at]) for at in range(len(_SCALARS))), home=home, counts=counts)
+
+
+def _rows(tub: Tub, history: Sequence[Past]) -> list[Array]:
+    events: list[Past] = sorted(history, key=lambda event: -event.hours_ago)
+    if tub.filled_hours is not None and not any(isinstance(event, Refill) for event in events):
+        events = [Refill(None, tub.filled_hours, tub.source), *(e for e in events if e.hours_ago <= tub.filled_hours)]
+    rows = [_row(tub, event) for event in events]
+    now = _NOTHING.copy()
+    return [*rows, now]
+
+
+def _row(tub: Tub, event: Past) -> Array:
+    row = _NOTHING.copy()
+    row[_AT["ago"]] = event.hours_ago
+    match event:
+        case Refill():
+            source = source_of(tub, event.source)
+            whole = event.litres is None or event.litres >= WHOLE * tub.volume
+            row[_AT["fresh"]] = 1.0 if whole else (event.litres or 0.0) / tub.volume
+            row[_AT["source_ph"]], row[_AT["source_ta"]] = source["ph"].likely, source["ta"].likely
+        case Soak(bathers=bathers, minutes=minutes):
+            row[_AT["jets"]] = minutes / 60.0
+            row[_AT["bather_hours"]] = bathers * minutes / 60.0
+            row[_AT["splash"]] = bathers * SPLASH / tub.volume
+        case Addition():
+            _added(row, tub, effect(event.substances).per(tub.volume))
+        case Reading():
+            _read(row, tub, event)
+    return row
+
+
+def _added(row: Array, tub: Tub, dose: Effect) -> None:
+    bromine = tub.sanitizer == "bromine"
+    oxygen = dose.oxygen * CL2
+    row[_AT["oxidant"]] = dose.as_bromine if bromine else dose.chlorine
+    row[_AT["oxidiser"]] = 0.0 if bromine else oxygen
+    row[_AT["alkalinity"]] = dose.alkalinity_spent
+    row[_AT["dic"]], row[_AT["cyanurate"]], row[_AT["hardness"]] = dose.dic, dose.cyanurate, dose.hardness
+    row[_AT["borate"]], row[_AT["solids"]] = dose.borate, dose.solids
+
+
+def _read(row: Array, tub: Tub, reading: Reading) -> None:
+    strip = reading.method == "strip"
+    old = tub.bottle_hours is not None and reading.hours_ago > tub.bottle_hours
+    row[_AT["strip"]], row[_AT["older_bottle"]] = float(strip), float(strip and old)
+    if reading.expired:
+        return
+    for key, name in ((tub.key, "sanitizer"), ("ph", "ph"), ("ta", "ta")):
+        interval = reading.intervals(tub.scale).get(key)
+        if interval is not None:
+            low, high, blur = _bounds(interval, key, _BLUR[reading.method])
+            row[_AT[f"{name}_low"]], row[_AT[f"{name}_high"]], row[_AT[f"{name}_blur"]] = low, high, blur
+
+
+def _bounds(interval: Interval, key: str, share: float) -> tuple[float, float, float]:
+    """Bounds with open ends open, and the blur of either: a share of the gap to the next block."""
+    low = interval.low if interval.low > 0.0 else -math.inf
+    top = interval.high if math.isfinite(interval.high) else 2.0 * interval.likely - interval.low
+    width = max(top - interval.low, 0.02 * (PHYSICAL[key][1] - PHYSICAL[key][0]))
+    return low, interval.high, share * width

@@ -1,0 +1,73 @@
+"""What is known of a tub beside its journal, and how a learned number is given."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from dosing.limits import Limits
+from dosing.products import DEFAULT_KIT, Kit
+from dosing.readings import DEFAULT_SCALE, Reading, Scale
+
+Purifier = Literal["none", "ozone", "uv", "both"]
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A number that was learned: the middle four fifths of what it may be, and the median."""
+
+    low: float
+    likely: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """Nobody is at home; hours from now, below 0 where they have left already."""
+
+    from_hours: float
+    to_hours: float
+
+    def __post_init__(self) -> None:
+        if not self.from_hours < self.to_hours:
+            raise ValueError("a holiday ends after it begins")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tub:
+    """A tub as its owner and dealer describe it. Litres, degC; hours ago, but for `away`.
+
+    `source` is what the fill water tested at; `bathers_a_week` counts each bather of each soak, as the owner says;
+    `bottle_hours` since the bottle of strips in use was opened; `filled_hours` since the fill, where the history holds
+    none; `refill_days` and `test_days` are the dealer's intervals, `local_refill_days` a local code's; `biofilm` says that foam or slime was met lately.
+    """
+
+    volume: float
+    sanitizer: Literal["chlorine", "bromine"] = "chlorine"
+    kit: Kit = DEFAULT_KIT
+    scale: Scale = DEFAULT_SCALE
+    limits: Limits = Limits()
+    temperature: float = 38.0
+    covered: bool = True
+    purifier: Purifier = "none"
+    source: Reading | None = None
+    bathers_a_week: float | None = None
+    bottle_hours: float | None = None
+    filled_hours: float | None = None
+    refill_days: float = 90.0
+    local_refill_days: float | None = None
+    test_days: float = 7.0
+    biofilm: bool = False
+    away: Away | None = None
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.volume) and self.volume > 0):
+            raise ValueError("a tub holds a number of litres above 0")
+        if not 5.0 <= self.temperature <= 45.0:
+            raise ValueError("a tub is kept at 5 to 45 degC")
+
+    @property
+    def key(self) -> str:
+        """The reading key of its sanitizer."""
+        return "br" if self.sanitizer == "bromine" else "fc"
