@@ -126,7 +126,7 @@ def _step(
     balance = balance.after(
         Stretch(
             span, soaks * habits.jets, (first, met, level.likely()), nil, nil,
-            belief.ledgers.now[:, 0], belief.ledgers.now[:, 3], nil, nil,
+            belief.held[:, 0], belief.held[:, 3], nil, nil,
         )
     )  # fmt: skip
     return level, balance

@@ -1,4 +1,4 @@
-"""All that is believed of many tubs at once, and where their water goes from here."""
+"""All that is believed of many tubs at once: sanitizer, balance, and what stays in the water until it is changed."""
 
 from __future__ import annotations
 
@@ -8,47 +8,90 @@ from dataclasses import dataclass
 import numpy as np
 
 from dosing.arrays import Array
-from dosing.history import Past
-from dosing.season import books, drift, loss
-from dosing.season.books import Ledgers
-from dosing.season.drift import Balance
+from dosing.season import drift, loss
+from dosing.season.drift import Balance, Stretch
 from dosing.season.loss import Level
 from dosing.season.plane import Plane
-from dosing.season.priors import loss_of
-from dosing.season.timeline import Timeline, timeline
+from dosing.season.priors import DOSE, EVAPORATION, loss_of
+from dosing.season.timeline import KEPT, Timeline
 from dosing.season.tub import Tub
 from dosing.substances import BR2, CL2
+
+_TAP_SPREAD = 0.25
+"""Of the tap's hardness, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """Sanitizer, balance and books of many tubs, now."""
+    """Of many tubs at a time. `held` is what stays, mg/L of each of KEPT (solids over what the fill held), (tubs, 4);
+    `unsure` its variance; `oxidant` mg/L of sanitizer when it was last looked at, (tubs,).
+    """
 
-    line: Timeline
     level: Level
     balance: Balance
-    ledgers: Ledgers
+    held: Array
+    unsure: Array
+    oxidant: Array
 
     @classmethod
-    def of(cls, tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Belief:
-        """Learn from these journals."""
-        line = timeline(tubs, histories)
+    def before(cls, tubs: Sequence[Tub], line: Timeline) -> Belief:
+        """Before anything of these journals has happened."""
         bromine = np.array([tub.sanitizer == "bromine" for tub in tubs])
-        factor = np.where(bromine, BR2 / CL2, 1.0)
-        start = loss.before([loss_of(tub) for tub in tubs], np.array([tub.volume for tub in tubs]), factor)
-        course = loss.learn(start, line)
-        ledgers = books.booked(line)
+        volume = np.array([tub.volume for tub in tubs])
+        level = loss.before([loss_of(tub) for tub in tubs], volume, np.where(bromine, BR2 / CL2, 1.0))
         plane = Plane.at(np.array([tub.temperature for tub in tubs]), bromine)
-        balance = drift.learn(
-            drift.before(plane, np.where(bromine, BR2, CL2)),
-            line,
-            course.before,
-            course.after,
-            ledgers.course[:, :, 0],
-            ledgers.course[:, :, 3],
-        )
-        return cls(line, course.now, balance, ledgers)
+        balance = drift.before(plane, np.where(bromine, BR2, CL2))
+        unsure = np.zeros((len(tubs), len(KEPT)))
+        unsure[:, KEPT.index("hardness")] = (_TAP_SPREAD * line.tap[:, KEPT.index("hardness")]) ** 2
+        return cls(level, balance, line.tap, unsure, level.likely())
+
+    @classmethod
+    def of(cls, tubs: Sequence[Tub], line: Timeline) -> Belief:
+        """Learned from these journals."""
+        belief = cls.before(tubs, line)
+        for at in range(line.events):
+            belief = belief.lived(line, at)
+        return belief
+
+    def lived(self, line: Timeline, at: int) -> Belief:
+        """After one event of each journal and the time before it."""
+
+        def now(name: str) -> Array:
+            column: Array = getattr(line, name)[:, at]
+            return column
+
+        level = self.level.after(now("days"))
+        if now("bather_hours").any():
+            level = level.bathed(now("bather_hours"))
+        if now("fresh").any():
+            level = level.renewed(now("fresh"))
+        met = level.likely()
+        if now("oxidant").any() or now("oxidiser").any():
+            level = level.dosed(now("oxidant"), now("oxidiser"))
+        left = level.likely()
+        held, unsure = self._kept(line, at)
+        balance = self.balance.after(
+            Stretch(
+                now("days"), now("jets"), (self.oxidant, met, left), now("alkalinity"), now("dic"),
+                held[:, KEPT.index("cya")], held[:, KEPT.index("borate")], now("splash"), line.home_ta,
+            )
+        )  # fmt: skip
+        balance = balance.filled(now("fresh"), now("source_ph"), now("source_ta"))
+        level = level.read(now("sanitizer_low"), now("sanitizer_high"), now("sanitizer_blur"))
+        balance = balance.read_ph(now("ph_low"), now("ph_high"), now("ph_blur"), now("strip"), now("older_bottle"))
+        balance = balance.read_alkalinity(now("ta_low"), now("ta_high"), now("ta_blur"), now("strip"), left)
+        return Belief(level, balance, held, unsure, left)
+
+    def _kept(self, line: Timeline, at: int) -> tuple[Array, Array]:
+        """What goes in stays, but for what is splashed out or changed; what evaporates leaves its minerals, and the
+        top-up brings the tap's.
+        """
+        out = np.minimum(line.fresh[:, at] + line.splash[:, at], 1.0)[:, None]
+        added = line.kept[:, at]
+        held = self.held + EVAPORATION * line.thickens * line.days[:, at, None]
+        return held + (line.tap - held) * out + added, self.unsure * (1.0 - out) ** 2 + (DOSE * added) ** 2
 
     def one(self, at: int) -> Belief:
         """Of one tub."""
-        return Belief(self.line.one(at), self.level.one(at), self.balance.one(at), self.ledgers.one(at))
+        only = slice(at, at + 1)
+        return Belief(self.level.one(at), self.balance.one(at), self.held[only], self.unsure[only], self.oxidant[only])

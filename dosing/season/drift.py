@@ -15,7 +15,6 @@ from dosing.arrays import Array
 from dosing.season.censored import seen
 from dosing.season.plane import Acids, Plane
 from dosing.season.priors import AIR, ALKALINITY_PAD, DOSE, OFFSET, REST
-from dosing.season.timeline import Timeline
 from dosing.substances import CACO3_PER_EQUIVALENT
 
 ALKALINITY, PH, PAD, CREEP, JETS, RESTS = range(6)
@@ -170,32 +169,3 @@ def before(plane: Plane, oxidant_mass: Array) -> Balance:
     mean = np.tile([_START[at][0] for at in range(_SIZE)], (oxidant_mass.size, 1))
     spread = np.tile(np.diag([_START[at][1] ** 2 for at in range(_SIZE)]), (oxidant_mass.size, 1, 1))
     return Balance(plane, CACO3_PER_EQUIVALENT / oxidant_mass, oxidant_mass, mean, spread)
-
-
-def learn(
-    balance: Balance, line: Timeline, oxidant_before: Array, oxidant_after: Array, cyanurate: Array, borate: Array
-) -> Balance:
-    """Carry a belief through the journals; the arrays (tubs, events) say what else was in the water at each event."""
-    last = np.zeros(line.tubs)
-    for at in range(line.days.shape[1]):
-        balance = balance.after(
-            Stretch(
-                line.days[:, at],
-                line.jets[:, at],
-                (last, oxidant_before[:, at], oxidant_after[:, at]),
-                line.alkalinity[:, at],
-                line.dic[:, at],
-                cyanurate[:, at],
-                borate[:, at],
-                line.splash[:, at],
-                line.home[:, 0],
-            )
-        )
-        balance = balance.filled(line.fresh[:, at], line.source_ph[:, at], line.source_ta[:, at])
-        strip, older = line.strip[:, at], line.older_bottle[:, at]
-        balance = balance.read_ph(line.ph_low[:, at], line.ph_high[:, at], line.ph_blur[:, at], strip, older)
-        balance = balance.read_alkalinity(
-            line.ta_low[:, at], line.ta_high[:, at], line.ta_blur[:, at], strip, oxidant_after[:, at]
-        )
-        last = oxidant_after[:, at]
-    return balance

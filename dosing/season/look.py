@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from dosing.arrays import Array
 from dosing.history import Past
-from dosing.planner import Purpose, plan
-from dosing.readings import Reading
 from dosing.season.ahead import Forecast, forecast
 from dosing.season.belief import Belief
 from dosing.season.habits import Habits, habits
-from dosing.season.routine import CENTRE, Routine, routine
-from dosing.season.season import Season, season_of
+from dosing.season.routine import Routine, routine
+from dosing.season.season import Season
+from dosing.season.timeline import Timeline, timeline
 from dosing.season.tub import Tub
 
 __all__ = ["Fleet", "look", "look_many"]
@@ -27,6 +23,7 @@ class Fleet:
 
     tubs: tuple[Tub, ...]
     histories: tuple[Sequence[Past], ...]
+    line: Timeline
     belief: Belief
     habits: Habits
     routine: Routine
@@ -36,16 +33,16 @@ class Fleet:
         """Raises ValueError where there is not one history for each tub, or no tub."""
         if not tubs or len(tubs) != len(histories):
             raise ValueError("a fleet is at least one tub, each with its history")
-        belief = Belief.of(tubs, histories)
-        centre = np.array([CENTRE[tub.key] for tub in tubs])
-        top = np.array([tub.limits.bromine_bound if tub.key == "br" else tub.limits.chlorine_bound for tub in tubs])
-        return cls(tuple(tubs), tuple(histories), belief, habits(tubs, belief.line), routine(belief.level, centre, top))
+        line = timeline(tubs, histories)
+        belief = Belief.of(tubs, line)
+        return cls(tuple(tubs), tuple(histories), line, belief, habits(tubs, line), routine(tubs, belief.level))
 
     def __len__(self) -> int:
         return len(self.tubs)
 
     def __getitem__(self, at: int) -> Season:
-        return season_of(self.tubs[at], self.histories[at], self.belief.one(at), self.habits.one(at), self.routine.one(at))
+        one = (part.one(at) for part in (self.line, self.belief, self.habits, self.routine))
+        return Season(self.tubs[at], self.histories[at], *one)  # type: ignore[arg-type]
 
     def forecast(self, hours: Sequence[float], *, follow_card: bool = True) -> Forecast:
         """Arrays (tubs, hours). Sanitizer stands under "sanitizer" whether it is chlorine or bromine."""

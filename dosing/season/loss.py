@@ -14,7 +14,6 @@ import numpy as np
 from dosing.arrays import Array
 from dosing.season.censored import seen
 from dosing.season.priors import DEBT, DEMAND, DOSE, Prior
-from dosing.season.timeline import Timeline
 
 RATES, DEMANDS = 11, 7
 _REACH = 2.2
@@ -137,29 +136,3 @@ def before(loss: list[Prior], volume: Array, factor: Array) -> Level:
     demand = DEMAND.median * np.exp(DEMAND.spread * y) * factor[:, None] * 1000.0 / volume[:, None]
     prior = np.broadcast_to(chance / chance.sum(), rate.shape)
     return Level(rate, demand, prior, prior, np.full(rate.shape, _START[0]), np.full(rate.shape, _START[1] ** 2))
-
-
-@dataclass(frozen=True, slots=True)
-class Course:
-    """The belief now, and the mean level along the way: before each event, and after it, (tubs, events)."""
-
-    now: Level
-    before: Array
-    after: Array
-
-
-def learn(level: Level, line: Timeline) -> Course:
-    """Carry a belief through the journals."""
-    met, left = np.zeros_like(line.days), np.zeros_like(line.days)
-    for at in range(line.days.shape[1]):
-        level = level.after(line.days[:, at])
-        if line.bather_hours[:, at].any():
-            level = level.bathed(line.bather_hours[:, at])
-        if line.fresh[:, at].any():
-            level = level.renewed(line.fresh[:, at])
-        met[:, at] = level.likely()
-        if line.oxidant[:, at].any() or line.oxidiser[:, at].any():
-            level = level.dosed(line.oxidant[:, at], line.oxidiser[:, at])
-        left[:, at] = level.likely()
-        level = level.read(line.sanitizer_low[:, at], line.sanitizer_high[:, at], line.sanitizer_blur[:, at])
-    return Course(level, met, left)

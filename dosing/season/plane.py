@@ -19,7 +19,7 @@ from dosing.substances import BORON, CACO3_PER_EQUIVALENT, CYANURIC_ACID
 
 STRENGTH = 0.014
 """mol/kg: dissolved solids of about 800 mg/L."""
-_PASSES = 5
+_PASSES = 3
 _LONGEST = 0.5
 
 

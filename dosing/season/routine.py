@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from dosing.arrays import Array
 from dosing.season.loss import Level
+from dosing.season.tub import Tub
 
 CENTRE = {"fc": 5.2, "br": 5.8}
 """mg/L that the highs and lows of the routine lie around, as a product: 3 to 10 (bromine 4 to 10) with room on each
@@ -35,8 +37,10 @@ class Routine:
         return Routine(*(getattr(self, name)[at : at + 1] for name in self.__slots__))
 
 
-def routine(level: Level, centre: Array, top: Array) -> Routine:
-    """What keeps these tubs around `centre` and below `top` mg/L."""
+def routine(tubs: Sequence[Tub], level: Level) -> Routine:
+    """What keeps these tubs in range, as far as their loss is known."""
+    centre = np.array([CENTRE[tub.key] for tub in tubs])
+    top = np.array([tub.limits.bromine_bound if tub.key == "br" else tub.limits.chlorine_bound for tub in tubs])
     slow, rate, demand = level.rates(0.1), level.rates(0.5), level.demands(0.5)
     days = np.ones_like(rate)
     for tried in range(2, _MOST_IDLE + 1):

@@ -19,14 +19,14 @@ from dosing.region import hocl_at_worst
 from dosing.season.ahead import TENTH, Forecast, forecast
 from dosing.season.aims import Course, aimed
 from dosing.season.belief import Belief
-from dosing.season.books import KEPT
 from dosing.season.card import Card, CardCode, NoCard, chosen, rounded, step_of, strength
 from dosing.season.drift import ALKALINITY, CREEP, JETS, PAD, PH, RESTS
 from dosing.season.due import Due, earliest
 from dosing.season.habits import Habits
-from dosing.season.priors import LOSS, OFFSET, loss_of
+from dosing.season.priors import EVAPORATION, OFFSET, loss_of
 from dosing.season.refill import Worn, refill_due
 from dosing.season.routine import Routine
+from dosing.season.timeline import KEPT, Timeline
 from dosing.season.tub import Estimate, Tub
 from dosing.steps import Doubt, Plan
 
@@ -86,6 +86,7 @@ class Season:
 
     tub: Tub
     history: Sequence[Past]
+    line: Timeline
     belief: Belief
     habits: Habits
     routine: Routine
@@ -97,7 +98,7 @@ class Season:
         """What this tub does."""
         level, balance = self.belief.level, self.belief.balance
         grams = self.tub.volume / 1000.0 / self._factor
-        count = int(np.sum(~np.isnan(self.belief.line.sanitizer_low)))
+        count = int(np.sum(~np.isnan(self.line.sanitizer_low)))
         low, mid, high = (float(level.rates(share)[0]) for share in (0.1, 0.5, 0.9))
         width = math.log(high / low) / (2.0 * TENTH * loss_of(self.tub).spread)
         sure: Sure = "guess" if not count or width > 0.9 else "learning" if width > 0.5 else "known"
@@ -124,7 +125,7 @@ class Season:
     @cached_property
     def books(self) -> Books:
         """What has gathered in this water."""
-        held, root = self.belief.ledgers.now[0], np.sqrt(self.belief.ledgers.variance[0])
+        held, root = self.belief.held[0], np.sqrt(self.belief.unsure[0])
         four = [
             Estimate(*(round(max(0.0, float(mid + z * one)), 2) for z in (-TENTH, 0.0, TENTH)))
             for mid, one in zip(held, root, strict=True)
@@ -283,7 +284,7 @@ class Season:
     def refill(self) -> Due:
         """When to change the water, and why."""
         age = self._fill_hours if self._fill_hours is not None else max((e.hours_ago for e in self.history), default=0.0)
-        held = self.belief.ledgers.now[0]
+        held = self.belief.held[0]
         bathers = float(self.habits.soaks[0] * self.habits.bathers[0])
         return refill_due(self.tub, Worn(age / 24.0, bathers, dict(zip(KEPT, map(float, held), strict=True)), self._gains))
 
@@ -334,7 +335,7 @@ class Season:
         if read is None:
             return 0.0
         found = read.intervals(self.tub.scale)[self.tub.key].likely
-        line = self.belief.line
+        line = self.line
         same = (line.ago[0] <= read.hours_ago) & (line.ago[0] >= read.hours_ago - _SITTING_HOURS)
         return found + float(np.sum(line.oxidant[0][same]))
 
@@ -345,22 +346,23 @@ class Season:
 
     @cached_property
     def _product(self):  # type: ignore[no-untyped-def]
-        return chosen(self.tub, float(self.belief.ledgers.now[0, 0]))
+        return chosen(self.tub, float(self.belief.held[0, 0]))
 
     @cached_property
     def _fill_hours(self) -> float | None:
-        filled = float(self.belief.ledgers.filled[0])
-        return None if math.isnan(filled) else filled
+        whole = self.line.ago[0][self.line.fresh[0] >= 1.0]
+        return float(whole[-1]) if whole.size else None
 
     @cached_property
     def _gains(self) -> Mapping[str, float]:
         """mg/L a day over the last four weeks, or since the fill."""
-        line, course = self.belief.line, self.belief.ledgers.course[0]
+        line = self.line
         since = min(28 * 24.0, self._fill_hours if self._fill_hours is not None else math.inf, float(line.ago[0, 0]))
         if since < 24.0:
             return dict.fromkeys(KEPT, 0.0)
-        first = int(np.argmax(line.ago[0] <= since))
-        moved = (course[-1] - course[first]) / (since / 24.0)
+        lately = line.ago[0] <= since
+        splashed = float(line.splash[0][lately].sum()) * (line.tap[0] - self.belief.held[0])
+        moved = (line.kept[0][lately].sum(axis=0) + splashed) / (since / 24.0) + EVAPORATION * line.thickens[0]
         return dict(zip(KEPT, (round(float(one), 4) for one in moved), strict=True))
 
     def _gaussian(self, which: int) -> Estimate:
@@ -423,8 +425,3 @@ def _gauss(mean: float, spread: float) -> Estimate:
 def _estimate(found: Forecast, key: str, at: int) -> Estimate:
     low, likely, high = (float(part[key][0, at]) for part in (found.low, found.likely, found.high))
     return Estimate(low, likely, high)
-
-
-def season_of(tub: Tub, history: Sequence[Past], belief: Belief, habits: Habits, routine: Routine) -> Season:
-    """The season of one tub from its part of a fleet."""
-    return Season(tub, history, belief, habits, routine)

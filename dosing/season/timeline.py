@@ -17,8 +17,8 @@ from dosing.season.priors import SPLASH, source_of
 from dosing.season.tub import Tub
 from dosing.substances import CL2
 
-PAIR_HOURS = 3.0
-"""So close two tests of the same water by different means are a pair."""
+KEPT = ("cya", "solids", "hardness", "borate")
+"""What stays in the water until it is changed."""
 _BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
 """Standard deviation of a test's bounds as a share of its interval: an eye tells quarters of a gap (common practice)."""
 
@@ -30,7 +30,7 @@ class Timeline:
     `days` passed since the event before (at the first, since nothing); then `fresh` is the share of the water that was
     changed for new, `jets` hours of jets, `bather_hours` of bathing; `oxidant` mg/L of sanitizer that went in (as Cl2,
     or Br2 in a bromine tub), `oxidiser` the same of monopersulfate; `alkalinity` mg/L that comes with it once its
-    oxidant is used up, `dic` mmol/L, `cyanurate`, `hardness`, `borate`, `solids` mg/L; then the readings. `strip` is
+    oxidant is used up, `dic` mmol/L; then the readings. `strip` is
     true for a strip of the bottle in use; `ago` hours from the event to now.
     """
 
@@ -44,10 +44,6 @@ class Timeline:
     oxidiser: Array
     alkalinity: Array
     dic: Array
-    cyanurate: Array
-    hardness: Array
-    borate: Array
-    solids: Array
     sanitizer_low: Array
     sanitizer_high: Array
     sanitizer_blur: Array
@@ -61,8 +57,14 @@ class Timeline:
     older_bottle: Array
     source_ph: Array
     source_ta: Array
-    home: Array
-    """What the tap brings to each tub: alkalinity, hardness and dissolved solids, (tubs, 3)."""
+    kept: Array
+    """mg/L of each of KEPT that goes in, (tubs, events, 4)."""
+    home_ta: Array
+    """Alkalinity of the tap of each tub, (tubs,)."""
+    tap: Array
+    """mg/L of each of KEPT in the tap's water, its solids as nil, (tubs, 4)."""
+    thickens: Array
+    """mg/L of each of KEPT that the top-up of all the water would bring, (tubs, 4)."""
     counts: Array
     """Events of each tub, (tubs,)."""
 
@@ -71,14 +73,20 @@ class Timeline:
         """How many."""
         return int(self.counts.size)
 
+    @property
+    def events(self) -> int:
+        """How many columns."""
+        return int(self.days.shape[1])
+
     def one(self, at: int) -> Timeline:
         """Of one tub."""
         return Timeline(*(getattr(self, field.name)[at : at + 1] for field in fields(self)))
 
 
-_SCALARS = [field.name for field in fields(Timeline) if field.name not in ("home", "counts")]
-_AT = {name: at for at, name in enumerate(_SCALARS)}
-_NOTHING = np.array([math.nan if name.endswith(("_low", "_high")) else 0.0 for name in _SCALARS])
+_APART = ("kept", "home_ta", "tap", "thickens", "counts")
+_SCALARS = [field.name for field in fields(Timeline) if field.name not in _APART]
+_AT = {name: at for at, name in enumerate((*_SCALARS, *KEPT))}
+_NOTHING = np.array([math.nan if name.endswith(("_low", "_high")) else 0.0 for name in _AT])
 
 
 def timeline(tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Timeline:
@@ -92,8 +100,17 @@ def timeline(tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Timeli
     ago = table[:, :, _AT["ago"]]
     before = np.concatenate([ago[:, :1], ago[:, :-1]], axis=1)
     table[:, :, _AT["days"]] = np.maximum(before - ago, 0.0) / 24.0
-    home = np.array([[source[key].likely for key in ("ta", "ch", "tds")] for source in map(source_of, tubs)])
-    return Timeline(*(np.ascontiguousarray(table[:, :, at]) for at in range(len(_SCALARS))), home=home, counts=counts)
+    taps = [source_of(tub) for tub in tubs]
+    nil = np.zeros(len(taps))
+    hardness, solids = (np.array([tap[key].likely for tap in taps]) for key in ("ch", "tds"))
+    return Timeline(
+        *(np.ascontiguousarray(table[:, :, at]) for at in range(len(_SCALARS))),
+        kept=table[:, :, len(_SCALARS) :],
+        home_ta=np.array([tap["ta"].likely for tap in taps]),
+        tap=np.stack([nil, nil, hardness, nil], axis=1),
+        thickens=np.stack([nil, solids, hardness, nil], axis=1),
+        counts=counts,
+    )
 
 
 def _rows(tub: Tub, history: Sequence[Past]) -> list[Array]:
@@ -131,8 +148,9 @@ def _added(row: Array, tub: Tub, dose: Effect) -> None:
     row[_AT["oxidant"]] = dose.as_bromine if bromine else dose.chlorine
     row[_AT["oxidiser"]] = 0.0 if bromine else oxygen
     row[_AT["alkalinity"]] = dose.alkalinity_spent
-    row[_AT["dic"]], row[_AT["cyanurate"]], row[_AT["hardness"]] = dose.dic, dose.cyanurate, dose.hardness
-    row[_AT["borate"]], row[_AT["solids"]] = dose.borate, dose.solids
+    row[_AT["dic"]] = dose.dic
+    for key, brought in zip(KEPT, (dose.cyanurate, dose.solids, dose.hardness, dose.borate), strict=True):
+        row[_AT[key]] = brought
 
 
 def _read(row: Array, tub: Tub, reading: Reading) -> None:
