@@ -15,14 +15,12 @@ from dosing.season.habits import Habits
 from dosing.season.loss import VIGOUR, Level
 from dosing.season.priors import DOSE
 from dosing.season.routine import Routine
-from dosing.season.tub import Tub
+from dosing.season.tub import TENTH, Tub
 
 SKIPS = 0.1
 """Share of doses that are forgotten (common practice)."""
 _STEP = 1.0
 """Days in a step at most."""
-TENTH = 1.2816
-"""Standard deviations from the median to the outer tenth."""
 Range = tuple[Array, Array]
 
 
@@ -48,14 +46,15 @@ class Forecast:
 
     def named(self, names: Mapping[str, str]) -> Forecast:
         """With its keys renamed."""
-        parts = ({names[key]: row for key, row in part.items()} for part in (self.low, self.likely, self.high, self.fine))
+        parts = (
+            {names[key]: row for key, row in part.items()} for part in (self.low, self.likely, self.high, self.fine)
+        )
         return Forecast(self.hours, *parts)
 
     def of(self, tub: int) -> Forecast:
         """Of one tub."""
-        return Forecast(
-            self.hours, *({key: row[tub] for key, row in part.items()} for part in (self.low, self.likely, self.high, self.fine))
-        )  # fmt: skip
+        parts = (self.low, self.likely, self.high, self.fine)
+        return Forecast(self.hours, *({key: row[tub] for key, row in part.items()} for part in parts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,20 +153,22 @@ def _kept(level: Level, routine: Routine, span: Array) -> Level:
 def _of_level(level: Level, within: Range) -> _Look:
     root = np.sqrt(level.variance)
     low, high = (np.sum(level.weight * normal((bound[:, None] - level.mean) / root), axis=1) for bound in within)
-    return _Look(*(_at_share(level, root, share) for share in (0.1, 0.5, 0.9)), high - low)
+    lower, middle, upper = (_at_share(level, root, share) for share in (0.1, 0.5, 0.9))
+    return _Look(lower, middle, upper, high - low)
 
 
 def _at_share(level: Level, root: Array, share: float) -> Array:
     """Where a share of a mixture lies, by halving."""
     low, high = np.zeros(level.mean.shape[0]), np.full(level.mean.shape[0], 40.0)
     for _ in range(14):
-        middle = 0.5 * (low + high)
-        under = np.sum(level.weight * normal((middle[:, None] - level.mean) / root), axis=1) < share
-        low, high = np.where(under, middle, low), np.where(under, high, middle)
-    return 0.5 * (low + high)
+        half = 0.5 * (low + high)
+        under = np.sum(level.weight * normal((half[:, None] - level.mean) / root), axis=1) < share
+        low, high = np.where(under, half, low), np.where(under, high, half)
+    middle: Array = 0.5 * (low + high)
+    return middle
 
 
 def _of_balance(balance: Balance, which: int, plus: Array | float, within: Range) -> _Look:
     mean, root = balance.mean[:, which] + plus, np.sqrt(balance.spread[:, which, which])
-    fine = normal((within[1] - mean) / root) - normal((within[0] - mean) / root)
+    fine: Array = normal((within[1] - mean) / root) - normal((within[0] - mean) / root)
     return _Look(mean - TENTH * root, mean, mean + TENTH * root, fine)

@@ -18,7 +18,7 @@ from dosing.season.tub import Tub
 from dosing.substances import BR2, CL2
 
 _TAP_SPREAD = 0.25
-"""Of the tap's hardness, as a share."""
+"""Standard deviation of the tap's hardness, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,7 @@ class Belief:
         level = loss.before([loss_of(tub) for tub in tubs], volume, np.where(bromine, BR2 / CL2, 1.0))
         plane = Plane.at(np.array([tub.temperature for tub in tubs]), bromine)
         balance = drift.before(plane, np.where(bromine, BR2, CL2))
-        unsure = np.zeros((len(tubs), len(KEPT)))
-        unsure[:, KEPT.index("hardness")] = (_TAP_SPREAD * line.tap[:, KEPT.index("hardness")]) ** 2
-        return cls(level, balance, line.tap, unsure, level.likely())
+        return cls(level, balance, line.tap, (_TAP_SPREAD * line.tap) ** 2, level.likely())
 
     @classmethod
     def of(cls, tubs: Sequence[Tub], line: Timeline) -> Belief:
@@ -89,7 +87,8 @@ class Belief:
         out = np.minimum(line.fresh[:, at] + line.splash[:, at], 1.0)[:, None]
         added = line.kept[:, at]
         held = self.held + EVAPORATION * line.thickens * line.days[:, at, None]
-        return held + (line.tap - held) * out + added, self.unsure * (1.0 - out) ** 2 + (DOSE * added) ** 2
+        unsure = self.unsure * (1.0 - out) ** 2 + (out * _TAP_SPREAD * line.tap) ** 2 + (DOSE * added) ** 2
+        return held + (line.tap - held) * out + added, unsure
 
     def one(self, at: int) -> Belief:
         """Of one tub."""

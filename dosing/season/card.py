@@ -6,28 +6,38 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from dosing.arrows import BROMINES, CHLORINES, STABILISED, effect
+from dosing.history import Soak
 from dosing.products import QUARTER, Product
-from dosing.season.tub import Tub
+from dosing.season.one import One
+from dosing.season.priors import DOSE
+from dosing.season.tub import Estimate, Tub, gaussian
 
 NoCard = Literal[
-    "no_reading",  # nothing was ever read
+    "no_reading",  # sanitizer was never read
     "test_overdue",  # the last test is too old
-    "reading_not_fine",  # the last test found sanitizer out of range, and nothing has set it right since
+    "reading_not_fine",  # the last test found too little sanitizer, and nothing was poured in that sitting
     "no_product",  # the kit holds no sanitizer that may be used
-    "volume_doubted",
 ]
 CardCode = Literal["first", "as_before", "more", "less"]
-_SAME = 0.1
+DoseCode = Literal["after_soak", "idle"]
 _LEAST = 0.3
 """mg/L: a smaller dose is not worth a trip to the tub."""
+_ENOUGH = 1.0
+"""mg/L below its fine range that a reading may be for the routine to go on: it corrects that itself."""
+_HALF = 0.5
+"""Share of the idle dose from which it is poured: less can wait a day."""
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """Grams of `product`, multiples of `step`. After each soak `each_soak` and `each_bather_hour` for each person and
-    hour; after `idle_days` without any addition `idle`, for the first time in `first_idle_hours`. Never more than
-    `most` at once, which brings `rises` mg/L. The card holds for `good_for_hours`; then a test is overdue.
+    """Grams of `product`, multiples of `step`.
+
+    After each soak `each_soak` and `each_bather_hour` for each person and hour; after `idle_days` without any addition
+    `idle`, for the first time in `first_idle_hours`. Never more than `most` at once, which brings `rises` mg/L. It
+    holds for `good_for_hours`; then a test is overdue.
     """
 
     product: str
@@ -42,11 +52,30 @@ class Card:
     rises: float
     good_for_hours: float
     step: float
-    code: CardCode
 
     def after_soak(self, bathers: int, minutes: float) -> float:
         """Grams after so many people bathed so long."""
         return rounded(self.each_soak + self.each_bather_hour * bathers * minutes / 60.0, self.step, self.most)
+
+    def against(self, before: Card | None) -> CardCode:
+        """What became of an earlier card: a day's worth more or less, by a tenth and one measure."""
+        if before is None or before.product != self.product:
+            return "first"
+        now, then = self.idle / self.idle_days, before.idle / before.idle_days
+        if abs(now - then) <= max(0.1 * then, self.step / self.idle_days):
+            return "as_before"
+        return "more" if now > then else "less"
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """Grams of a product now; `level` mg/L of sanitizer before, `predicted` after."""
+
+    product: str
+    grams: float
+    code: DoseCode
+    level: Estimate
+    predicted: Estimate
 
 
 def rounded(grams: float, step: float, most: float) -> float:
@@ -57,10 +86,10 @@ def rounded(grams: float, step: float, most: float) -> float:
 
 def chosen(tub: Tub, cyanurate: float) -> Product | None:
     """The sanitizer of the routine: unstabilised where the kit has it, else dichlor while its cyanurate is allowed."""
-    granules = [p for p in tub.kit.products if p.form != "tablet" and not p.buffer and not p.binder]
-    own = [p for p in granules if p.main in BROMINES] if tub.sanitizer == "bromine" else []
-    plain = [p for p in granules if p.main in CHLORINES and not set(p.substances) & STABILISED]
-    stabilised = [p for p in granules if p.main in CHLORINES and set(p.substances) & STABILISED]
+    usable = [p for p in tub.kit.products if p.form != "tablet" and not p.buffer and not p.binder]
+    own = [p for p in usable if p.main in BROMINES] if tub.sanitizer == "bromine" else []
+    plain = [p for p in usable if p.main in CHLORINES and not set(p.substances) & STABILISED]
+    stabilised = [p for p in usable if p.main in CHLORINES and set(p.substances) & STABILISED]
     if tub.limits.cyanurate_barred or cyanurate >= tub.limits.cyanurate_change:
         stabilised = []
     return next(iter([*own, *plain, *stabilised]), None)
@@ -73,6 +102,88 @@ def strength(tub: Tub, product: Product) -> float:
 
 
 def step_of(product: Product) -> float:
-    """Grams of the smallest amount that the owner can measure."""
-    smallest = min((measure.millilitres for measure in product.measures), default=4.0)
-    return QUARTER * smallest * product.density
+    """Grams of the smallest amount that the owner can measure: a quarter of the smallest measure, or a gram."""
+    smallest = min((measure.millilitres for measure in product.measures), default=None)
+    return 1.0 if smallest is None else QUARTER * smallest * product.density
+
+
+def why_no_card(one: One) -> NoCard | None:
+    """What stands against a card; None where nothing does."""
+    read = one.last_read
+    if read is None:
+        return "no_reading"
+    if read.hours_ago > 24.0 * one.tub.test_days:
+        return "test_overdue"
+    if one.base < one.least - _ENOUGH:
+        return "reading_not_fine"
+    return "no_product" if _product(one) is None else None
+
+
+def card_of(one: One) -> Card | None:
+    """The card, if there may be one."""
+    product, read = _product(one), one.last_read
+    if why_no_card(one) is not None or product is None or read is None:
+        return None
+    each, step, rises = strength(one.tub, product), step_of(product), _rises(one, product)
+    days, idle, each_soak, each_hour, peak = (
+        float(getattr(one.routine, name)[0]) for name in ("days", "idle", "each_soak", "each_bather_hour", "peak")
+    )
+    most = rises / each
+
+    def grams(mg_per_litre: float) -> float:
+        return rounded(mg_per_litre / each, step, most)
+
+    return Card(
+        product=product.key,
+        each_soak=grams(each_soak),
+        each_bather_hour=round(each_hour / each, 2),
+        idle_days=int(days),
+        idle=grams(idle),
+        first_idle_hours=_hours_down_to(one, peak - idle),
+        before_holiday=grams(one.bound - 0.5 - (peak - idle)),
+        after_holiday=grams(peak),
+        most=rounded(most, step, most),
+        rises=round(rises, 2),
+        good_for_hours=max(0.0, 24.0 * one.tub.test_days - read.hours_ago),
+        step=step,
+    )
+
+
+def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
+    """What brings the level as it is believed to the routine's peak: after a soak that the journal does not hold yet,
+    or because it is time. Never so much that it passes the bound with the level a standard deviation higher.
+    """
+    product = _product(one)
+    if product is None:
+        return None
+    each, peak, idle = strength(one.tub, product), float(one.routine.peak[0]), float(one.routine.idle[0])
+    mean, spread = one.sanitizer
+    if soak is not None:
+        mean -= float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0
+    room = (one.bound - max(0.0, mean + spread)) / (1.0 + DOSE)
+    wanted = min(peak - mean, card.rises, room)
+    grams = rounded(wanted / each, card.step, card.most)
+    if grams <= 0 or wanted < max(_LEAST, 0.0 if soak is not None else _HALF * idle):
+        return None
+    after = gaussian(mean + grams * each, float(np.hypot(spread, DOSE * grams * each)), least=0.0)
+    return Dose(product.key, grams, "idle" if soak is None else "after_soak", gaussian(mean, spread, least=0.0), after)
+
+
+def _product(one: One) -> Product | None:
+    return chosen(one.tub, float(one.belief.held[0, 0]))
+
+
+def _rises(one: One, product: Product) -> float:
+    """mg/L that one dose of the routine may bring: with no loss since the test it ends at the bound or below, and the
+    label's own maximum holds.
+    """
+    rises = max(0.0, one.bound - min(max(one.base, 0.0), one.most))
+    if product.label_max_g_per_1000l is None:
+        return rises
+    return min(rises, strength(one.tub, product) * product.label_max_g_per_1000l * one.tub.volume / 1000.0)
+
+
+def _hours_down_to(one: One, wanted: float) -> float:
+    """Hours until the likely level is down to `wanted`, nobody bathing."""
+    level, rate = float(one.belief.level.likely()[0]), float(one.belief.level.rates(0.5)[0])
+    return round(24.0 * max(0.0, math.log(max(level, 1e-3) / max(wanted, 1e-3))) / rate, 1)

@@ -14,9 +14,9 @@ import numpy as np
 from dosing.arrays import Array
 
 ODD = 0.05
-"""Share of readings that say nothing of this water: mixed up, bleached, misread by more than a pad (common practice)."""
-ODD_CHANCE = 0.15
-"""The chance of any one pad in such a reading: a strip has five to seven."""
+"""Share of readings that say nothing of this water: mixed up, bleached, misread by a pad or more (common practice)."""
+_ANY_PAD = 0.15
+"""The chance of one pad in such a reading: a strip has five to seven."""
 _LEAST = 1e-12
 
 
@@ -32,8 +32,11 @@ class Seen(NamedTuple):
     chance: Array
 
 
-def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array) -> Seen:
-    """A reading between `low` and `high` (which may be infinite), each bound blurred by a standard deviation `blur`."""
+def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array, span: float) -> Seen:
+    """A reading between `low` and `high` (which may be infinite), each bound blurred by a standard deviation `blur`.
+
+    `span` is the width over which odd readings fall: a narrow interval that fits is no accident.
+    """
     spread = np.sqrt(variance + blur * blur)
     below, above = (low - mean) / spread, (high - mean) / spread
     at_low, at_high = density(below), density(above)
@@ -41,7 +44,7 @@ def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array) -> 
     slope = (at_low - at_high) / chance / spread
     bend = (_times(below, at_low) - _times(above, at_high)) / chance / spread**2 - slope**2
     told = (1.0 - ODD) * chance
-    every = told + ODD * ODD_CHANCE
+    every = told + ODD * np.minimum((high - low) / span, _ANY_PAD)
     trust = told / every
     return Seen(trust * slope, trust * bend + trust * (1.0 - trust) * slope**2, every)
 

@@ -127,32 +127,44 @@ class Balance:
         return self._with(mean, spread)
 
     def read_ph(self, low: Array, high: Array, blur: Array, strip: Array, older: Array) -> Balance:
-        """After a reading of pH (tubs,), nan where there is none; by a `strip` of the bottle in use or of an `older`."""
+        """After a reading of pH (tubs,), nan where there is none; by a `strip`, of the bottle in use or an `older`."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, PH] = 1.0
         seen_by[:, PAD] = np.where((strip > 0) & (older == 0), 1.0, 0.0)
-        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)))
+        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)), 2.0)
 
     def read_alkalinity(self, low: Array, high: Array, blur: Array, strip: Array, oxidant: Array) -> Balance:
         """After a reading of total alkalinity (tubs,) in water that holds so much oxidant."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, ALKALINITY] = 1.0
         off = np.where(strip > 0, ALKALINITY_PAD * self.mean[:, ALKALINITY], 0.0)
-        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off))
+        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off), 200.0)
 
-    def _read(self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array) -> Balance:
+    def _read(self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array, span: float) -> Balance:
         there = ~np.isnan(low)
         if not there.any():
             return self
         along = np.einsum("nij,nj->ni", self.spread, seen_by)
         mean = np.einsum("ni,ni->n", self.mean, seen_by) + plus
         variance = np.maximum(np.einsum("ni,ni->n", along, seen_by), 1e-9)
-        what = seen(mean, variance, low, high, blur)
+        what = seen(mean, variance, low, high, blur, span)
         moved = self.mean + what.shift[:, None] * along
         narrowed = self.spread + what.curve[:, None, None] * along[:, :, None] * along[:, None, :]
         return self._with(
             np.where(there[:, None], moved, self.mean), np.where(there[:, None, None], narrowed, self.spread)
         )
+
+    def lift(self, oxidant: Array, usual: Array, cyanurate: Array, borate: Array) -> Array:
+        """What pH stands higher (tubs,) while there is so much oxidant than with the usual: its base lasts as long as
+        it does (OCl- + H2O = HOCl + OH-, and an equivalent of acid for each mole that is used up).
+        """
+        ph, alkalinity = self.mean[:, PH], self.mean[:, ALKALINITY]
+
+        def acids(amount: Array) -> Acids:
+            return Acids(np.maximum(amount, 0.0) / self.oxidant_mass, cyanurate, borate)
+
+        dic, _ = self.plane.carbon(ph, alkalinity + self.per_oxidant * oxidant, acids(oxidant))
+        return ph - self.plane.ph_closed(ph, alkalinity + self.per_oxidant * usual, dic, acids(usual))
 
     def one(self, at: int) -> Balance:
         """Of one tub."""

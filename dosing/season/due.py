@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 TestCode = Literal[
     "at_least_weekly",  # days
@@ -26,6 +26,8 @@ RefillCode = Literal[
     "interval",  # days
     "local_rule",  # days
 ]
+TEST_CODES: tuple[str, ...] = get_args(TestCode)
+REFILL_CODES: tuple[str, ...] = get_args(RefillCode)
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,5 +59,9 @@ def habits(tubs: Sequence[Tub], line: Timeline) -> Habits:
 
     bathers = line.splash * np.array([tub.volume / SPLASH for tub in tubs])[:, None]
     return Habits(
-        soaks, mean(bathers, _BATHERS), mean(line.bather_hours, hours), mean(line.bather_hours**2, 1.5 * hours**2), mean(line.jets, _HOURS)
+        soaks,
+        mean(bathers, _BATHERS),
+        mean(line.bather_hours, hours),
+        mean(line.bather_hours**2, 1.5 * hours**2),
+        mean(line.jets, _HOURS),
     )

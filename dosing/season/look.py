@@ -9,6 +9,7 @@ from dosing.history import Past
 from dosing.season.ahead import Forecast, forecast
 from dosing.season.belief import Belief
 from dosing.season.habits import Habits, habits
+from dosing.season.one import One
 from dosing.season.routine import Routine, routine
 from dosing.season.season import Season
 from dosing.season.timeline import Timeline, timeline
@@ -42,7 +43,7 @@ class Fleet:
 
     def __getitem__(self, at: int) -> Season:
         one = (part.one(at) for part in (self.line, self.belief, self.habits, self.routine))
-        return Season(self.tubs[at], self.histories[at], *one)  # type: ignore[arg-type]
+        return Season(One(self.tubs[at], self.histories[at], *one))  # type: ignore[arg-type]
 
     def forecast(self, hours: Sequence[float], *, follow_card: bool = True) -> Forecast:
         """Arrays (tubs, hours). Sanitizer stands under "sanitizer" whether it is chlorine or bromine."""

@@ -20,11 +20,15 @@ _REACH = 2.2
 """So many spreads does the grid reach to either side."""
 _FORGETS = 1.0 / 90.0
 """A day: so fast the grid drifts back to what is believed of any tub, since seasons and filters change a tub."""
-_UNSAID = 0.12
+_UNSAID = 0.08
 """Share of the level by which a day may differ from the tub's own loss."""
+_SILENT, _SILENT_DAYS = 0.5, 2.0
+"""mg/L that somebody may have poured for each day of a longer silence of the journal than so many days."""
 VIGOUR = 0.35
 """Share by which a soak may take more or less than the usual."""
-_START = (2.0, 3.0)
+_START = (4.0, 4.0)
+_SPAN = 12.0
+"""mg/L over which odd readings fall."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,7 @@ class Level:
         days = days[:, None]
         kept = np.where(self.mean > 0.0, np.exp(-self.rate * days), np.exp(-DEBT * days))
         wander = (_UNSAID * np.maximum(self.mean, 0.3)) ** 2 * np.minimum(days, 3.0)
+        wander = wander + np.clip(_SILENT * (days - _SILENT_DAYS), 0.0, _START[1]) ** 2
         fade = np.exp(-_FORGETS * days)
         weight = self.weight**fade * self.prior ** (1.0 - fade)
         return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept)
@@ -71,13 +76,15 @@ class Level:
         there = np.isfinite(blur) & ~np.isnan(low)
         if not there.any():
             return self
-        what = seen(self.mean, self.variance, low[:, None], high[:, None], blur[:, None])
+        what = seen(self.mean, self.variance, low[:, None], high[:, None], blur[:, None], _SPAN)
         mean = self.mean + self.variance * what.shift
         variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4)
         weight = _normed(self.weight * what.chance)
         here = there[:, None]
         return self._with(
-            np.where(here, weight, self.weight), np.where(here, mean, self.mean), np.where(here, variance, self.variance)
+            np.where(here, weight, self.weight),
+            np.where(here, mean, self.mean),
+            np.where(here, variance, self.variance),
         )
 
     def _with(self, weight: Array, mean: Array, variance: Array) -> Level:

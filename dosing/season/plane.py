@@ -21,6 +21,7 @@ STRENGTH = 0.014
 """mol/kg: dissolved solids of about 800 mg/L."""
 _PASSES = 3
 _LONGEST = 0.5
+_APART = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +119,13 @@ class Plane:
     def aired(self, ph: Array, alkalinity: Array, lost: Array, acids: Acids) -> Array:
         """The pH after carbon dioxide was lost to air at a rate that, summed over time, is `lost`.
 
-        What leaves is replaced in part by bicarbonate turning to carbonate and dioxide, the more the higher the pH, so
-        the excess falls the slower.
+        What leaves is replaced in part by bicarbonate turning to carbonate and dioxide, and by weak acids that give
+        way, the more the higher the pH: the excess falls the slower by as much.
         """
         for _ in range(2):
-            proton = np.exp(-LN10 * ph)
-            _, dioxide = self.carbon(ph, alkalinity, acids)
-            slower = 1.0 + self.k1 * self.k2 / proton**2
+            dic, dioxide = self.carbon(ph, alkalinity, acids)
+            higher, less = self.carbon(ph + _APART, alkalinity, acids)
+            slower = (dic - higher) / (dioxide - less)
             left = self.air + (dioxide - self.air) * np.exp(-0.5 * lost / slower)
             ph = self.ph_open(ph, alkalinity, left, acids)
         return ph

@@ -20,7 +20,7 @@ from dosing.substances import CL2
 KEPT = ("cya", "solids", "hardness", "borate")
 """What stays in the water until it is changed."""
 _BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
-"""Standard deviation of a test's bounds as a share of its interval: an eye tells quarters of a gap (common practice)."""
+"""Standard deviation of a test's bounds as a share of its interval: an eye tells a quarter of it (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +103,9 @@ def timeline(tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Timeli
     taps = [source_of(tub) for tub in tubs]
     nil = np.zeros(len(taps))
     hardness, solids = (np.array([tap[key].likely for tap in taps]) for key in ("ch", "tds"))
+    columns = {name: np.ascontiguousarray(table[:, :, _AT[name]]) for name in _SCALARS}
     return Timeline(
-        *(np.ascontiguousarray(table[:, :, at]) for at in range(len(_SCALARS))),
+        **columns,
         kept=table[:, :, len(_SCALARS) :],
         home_ta=np.array([tap["ta"].likely for tap in taps]),
         tap=np.stack([nil, nil, hardness, nil], axis=1),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from dosing.limits import Limits
 from dosing.products import DEFAULT_KIT, Kit
 from dosing.readings import DEFAULT_SCALE, Reading, Scale
 
+TENTH = 1.2816
+"""Standard deviations from the median to the outer tenth."""
 Purifier = Literal["none", "ozone", "uv", "both"]
 
 
@@ -20,6 +22,11 @@ class Estimate:
     low: float
     likely: float
     high: float
+
+
+def gaussian(mean: float, spread: float, least: float = -math.inf) -> Estimate:
+    """Of a normal distribution, nothing below `least`."""
+    return Estimate(*(max(least, mean + z * spread) for z in (-TENTH, 0.0, TENTH)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +47,15 @@ class Tub:
 
     `source` is what the fill water tested at; `bathers_a_week` counts each bather of each soak, as the owner says;
     `bottle_hours` since the bottle of strips in use was opened; `filled_hours` since the fill, where the history holds
-    none; `refill_days` and `test_days` are the dealer's intervals, `local_refill_days` a local code's; `biofilm` says that foam or slime was met lately.
+    none; `refill_days` and `test_days` are the dealer's intervals, `local_refill_days` a local code's; `biofilm` says
+    that foam or slime was met lately.
     """
 
     volume: float
     sanitizer: Literal["chlorine", "bromine"] = "chlorine"
     kit: Kit = DEFAULT_KIT
     scale: Scale = DEFAULT_SCALE
-    limits: Limits = Limits()
+    limits: Limits = field(default_factory=Limits)
     temperature: float = 38.0
     covered: bool = True
     purifier: Purifier = "none"

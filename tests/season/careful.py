@@ -9,7 +9,21 @@ from dosing import Refill as Renewed
 from dosing import Soak as Bathing
 from dosing.season import Away, Season, Tub, look
 from tests.season.policy import (
-    Act, Aerate, Bathed, Better, Fact, Filled, Leaving, Moment, NewBottle, Pour, Poured, Profile, Refill, Test, Tested,
+    Act,
+    Aerate,
+    Bathed,
+    Better,
+    Fact,
+    Filled,
+    Leaving,
+    Moment,
+    NewBottle,
+    Pour,
+    Poured,
+    Profile,
+    Refill,
+    Test,
+    Tested,
 )  # fmt: skip
 
 EVENING = 12.0
@@ -92,7 +106,9 @@ class Careful:
 
     def _plan(self, at: float) -> Plan:
         season = self.look(at)
-        reading = max((e for e in season.history if isinstance(e, Reading) and "fc" in e.values), key=lambda e: -e.hours_ago)
+        reading = max(
+            (e for e in season.one.history if isinstance(e, Reading) and "fc" in e.values), key=lambda e: -e.hours_ago
+        )
         return season.plan(reading, "startup" if at - self.filled < 12.0 else "test")
 
     def _act(self, step: Step, at: float) -> Act:
@@ -103,7 +119,14 @@ class Careful:
             return Refill()
         assert step.product is not None
         assert step.grams is not None
-        chlorine = step.why.code in ("sanitizer_low", "startup_sanitizer", "no_sanitizer", "active_chlorine_low", "shock", "combined_chlorine")
+        chlorine = step.why.code in (
+            "sanitizer_low",
+            "startup_sanitizer",
+            "no_sanitizer",
+            "active_chlorine_low",
+            "shock",
+            "combined_chlorine",
+        )
         return Pour(step.product, step.grams, "routine" if chlorine else "balance", float(step.wait_minutes))
 
     def _pour(self, season: Season, at: float, *, soaked: bool) -> list[Act]:

@@ -1,0 +1,77 @@
+"""When to test next: as early as something may leave its range, as late as the standards allow."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from dosing.history import Soak
+from dosing.readings import Reading
+from dosing.season.due import Due, TestCode, earliest
+from dosing.season.one import One
+
+FIRST_WEEK = (1, 2, 4, 7)
+"""Days after a fill on which fresh water is tested: pH climbs as it warms and the jets run (common practice)."""
+PARTY = 4.0
+"""Bather-hours within a day and a half that ask for a test on the next day: some five times an evening for two."""
+AFTER_PARTY_HOURS = 16.0
+BAD_READING_HOURS = 48.0
+APART_HOURS = 84.0
+"""Two tests a week at most, where nothing is wrong."""
+CHANCE = 0.25
+"""Of being out of range, from which a test is worth its strip."""
+_RECENT_HOURS = 36.0
+_FORECASTS: tuple[tuple[str, TestCode], ...] = (
+    ("sanitizer", "forecast_sanitizer"),
+    ("ph", "forecast_ph"),
+    ("ta", "forecast_alkalinity"),
+)
+
+
+def test_due(one: One) -> Due:
+    """The earliest of all reasons to test, the others behind it."""
+    read, fill = one.last_read, one.filled_hours
+    if read is None:
+        return Due(0.0, "nothing_read")
+    since = read.hours_ago
+    if fill is not None and fill < since:
+        return Due(0.0, "after_refill")
+    out = [Due(24.0 * one.tub.test_days - since, "at_least_weekly", {"days": one.tub.test_days})]
+    if fill is not None:
+        days = [day for day in FIRST_WEEK if 24.0 * day > fill - since + 12.0]
+        out += [Due(24.0 * day - fill, "first_week", {"day": float(day)}) for day in days[:1]]
+    party = _bather_hours(one, min(since, _RECENT_HOURS))
+    if party >= PARTY:
+        out.append(Due(AFTER_PARTY_HOURS, "after_party", {"bather_hours": round(party, 1)}))
+    if not _fine(one, read):
+        out.append(Due(BAD_READING_HOURS - since, "bad_reading"))
+    return earliest([*out, *_leaves(one, since)])
+
+
+def _bather_hours(one: One, within: float) -> float:
+    soaks = (e for e in one.history if isinstance(e, Soak) and e.hours_ago < within)
+    return sum(soak.bathers * soak.minutes / 60.0 for soak in soaks)
+
+
+def _fine(one: One, reading: Reading) -> bool:
+    found = reading.intervals(one.tub.scale)
+    sanitizer, ph = found[one.tub.key], found.get("ph")
+    low, high = one.tub.limits.ph_bounds
+    return 0.5 * one.least <= sanitizer.likely <= one.bound and (ph is None or low <= ph.likely <= high)
+
+
+def _leaves(one: One, since: float) -> list[Due]:
+    """When the forecast says that something is likely enough to leave its range."""
+    hours = [float(hour) for hour in np.arange(24.0, 24.0 * math.ceil(one.tub.test_days - since / 24.0) + 1.0, 24.0)]
+    if not hours:
+        return []
+    ahead = one.ahead(hours)
+    out = []
+    for key, code in _FORECASTS:
+        outside = 1.0 - ahead.fine[key]
+        likely = np.flatnonzero(outside > CHANCE)
+        if likely.size:
+            at = int(likely[0])
+            out.append(Due(max(hours[at], APART_HOURS - since), code, {"chance": round(float(outside[at]), 2)}))
+    return out
