@@ -18,18 +18,23 @@ ODD = 0.05
 _ANY_PAD = 0.15
 """The chance of one pad in such a reading: a strip has five to seven."""
 _LEAST = 1e-12
+_UNTOLD = 0.6
+"""Standard deviation of the doubt that a reading that does not fit leaves, as a share of what it is off."""
 
 
 class Seen(NamedTuple):
     """What a reading does to a Gaussian belief of the number read.
 
     The mean moves by `shift` times the covariance with the number, the covariance changes by `curve` times its outer
-    product; `chance` is the chance that the belief gave to the reading.
+    product; `chance` is the chance that the belief gave to the reading. `doubt` is a variance for the number itself:
+    where a reading does not fit, somebody may have changed the water and told nobody, and a second reading that agrees
+    with it has to be believed.
     """
 
     shift: Array
     curve: Array
     chance: Array
+    doubt: Array
 
 
 def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array, span: float) -> Seen:
@@ -46,7 +51,9 @@ def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array, spa
     told = (1.0 - ODD) * chance
     every = told + ODD * np.minimum((high - low) / span, _ANY_PAD)
     trust = told / every
-    return Seen(trust * slope, trust * bend + trust * (1.0 - trust) * slope**2, every)
+    missed = np.clip(mean, low, high) - mean
+    doubt = (1.0 - trust) * (_UNTOLD * missed) ** 2
+    return Seen(trust * slope, trust * bend + trust * (1.0 - trust) * slope**2, every, doubt)
 
 
 def _times(bound: Array, at: Array) -> Array:

@@ -31,6 +31,8 @@ _FILLED = (0.12, 0.3)
 # Standard deviations of what is not modelled: mg/L and pH over a day's root, pH in a soak, and a slow change of rates.
 _WANDERS = {ALKALINITY: 1.5, PH: 0.04, PAD: 0.0, CREEP: 0.05, JETS: 0.04, RESTS: 0.04}
 _SOAKED = 0.04
+_SPANS = {ALKALINITY: 200.0, PH: 2.0}
+"""mg/L and pH over which odd readings fall."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,25 +133,26 @@ class Balance:
         seen_by = np.zeros_like(self.mean)
         seen_by[:, PH] = 1.0
         seen_by[:, PAD] = np.where((strip > 0) & (older == 0), 1.0, 0.0)
-        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)), 2.0)
+        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)), PH)
 
     def read_alkalinity(self, low: Array, high: Array, blur: Array, strip: Array, oxidant: Array) -> Balance:
         """After a reading of total alkalinity (tubs,) in water that holds so much oxidant."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, ALKALINITY] = 1.0
         off = np.where(strip > 0, ALKALINITY_PAD * self.mean[:, ALKALINITY], 0.0)
-        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off), 200.0)
+        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off), ALKALINITY)
 
-    def _read(self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array, span: float) -> Balance:
+    def _read(self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array, which: int) -> Balance:
         there = ~np.isnan(low)
         if not there.any():
             return self
         along = np.einsum("nij,nj->ni", self.spread, seen_by)
         mean = np.einsum("ni,ni->n", self.mean, seen_by) + plus
         variance = np.maximum(np.einsum("ni,ni->n", along, seen_by), 1e-9)
-        what = seen(mean, variance, low, high, blur, span)
+        what = seen(mean, variance, low, high, blur, _SPANS[which])
         moved = self.mean + what.shift[:, None] * along
         narrowed = self.spread + what.curve[:, None, None] * along[:, :, None] * along[:, None, :]
+        narrowed[:, which, which] += what.doubt
         return self._with(
             np.where(there[:, None], moved, self.mean), np.where(there[:, None, None], narrowed, self.spread)
         )

@@ -78,7 +78,7 @@ class Level:
             return self
         what = seen(self.mean, self.variance, low[:, None], high[:, None], blur[:, None], _SPAN)
         mean = self.mean + self.variance * what.shift
-        variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4)
+        variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4) + what.doubt
         weight = _normed(self.weight * what.chance)
         here = there[:, None]
         return self._with(

@@ -88,15 +88,15 @@ def test_hypochlorite_lifts_ph_at_once_and_gives_it_back_as_it_is_used() -> None
     assert abs(float(spent.likely["ph"][0] - bare.likely["ph"][0])) < 0.05
 
 
-def test_the_lift_that_hypochlorite_gives_is_not_corrected() -> None:
-    tests = [read({"ph": 7.5, "ta": 80.0, "fc": 4.0}, hours, "meter") for hours in (51.0, 27.0, 3.0)]
-    history = [Refill(None, 60.0, SOURCE), *tests, chlorine(4.5, 0.6)]
-    reading = read({"ph": 7.8, "ta": 80.0, "fc": 8.0})
-    season = look(TUB, [*history, reading])
-    plan = season.plan(reading)
-    assert season.now["ph"].likely > 7.6
-    assert season.one.lift > 0.05
-    assert not [step for step in plan.steps if step.key.startswith("ph")]
+def test_the_lift_that_hypochlorite_gives_is_taken_off_before_a_plan() -> None:
+    tests = [read({"ph": 7.4, "ta": 80.0, "fc": 5.0}, hours, "meter") for hours in (51.0, 27.0, 3.0)]
+    history = [Refill(None, 60.0, SOURCE), *tests]
+    reading = read({"ph": 7.5, "ta": 80.0, "fc": 9.0})
+    before, lifted = look(TUB, history), look(TUB, [*history, chlorine(4.5, 0.6)])
+    assert lifted.now["ph"].likely > before.now["ph"].likely + 0.08
+    planned = lifted.reading(reading).intervals()["ph"].likely
+    assert planned == pytest.approx(before.now["ph"].likely, abs=0.06)
+    assert before.one.lift == pytest.approx(0.0, abs=0.02)
 
 
 def pairs(offset: float, count: int, hours: float = 100.0) -> list[Past]:
@@ -157,7 +157,8 @@ def test_alkalinity_that_chlorine_takes_is_booked() -> None:
 
 def test_a_reading_is_narrowed_and_never_widened() -> None:
     reading = read({"fc": 5.0, "ph": 7.8, "ta": 80.0})
-    history = [FILLED, read({"ph": 7.6, "ta": 85.0, "fc": 4.0}, 20.0, "meter"), reading]
+    better = read({"ph": 7.6, "ta": 85.0, "fc": 4.0}, 20.0, "meter")
+    history = [Refill(None, 40.0, SOURCE), chlorine(4.5, 30.0), better, chlorine(2.0, 19.0), reading]
     narrowed = look(TUB, history).reading(reading).intervals()
     for key, pad in reading.intervals().items():
         assert narrowed[key].high - narrowed[key].low < pad.high - pad.low

@@ -93,6 +93,14 @@ def test_one_odd_reading_moves_the_loss_by_less_than_a_tenth(odd: float) -> None
     assert moved.loss.likely == pytest.approx(right.loss.likely, rel=0.1)
 
 
+def test_what_two_readings_say_is_believed_against_the_books() -> None:
+    """Somebody poured and told nobody."""
+    empty = [read({"fc": 0.5}, 72.0, "drops"), read({"fc": 0.3}, 50.0, "drops"), read({"fc": 0.2}, 30.0, "drops")]
+    once, twice = [*empty, read({"fc": 8.0}, 3.0, "drops")], [read({"fc": 7.5}, 1.0, "drops")]
+    assert look(TUB, once).now["fc"].likely < 4.0
+    assert look(TUB, [*once, *twice]).now["fc"].likely > 6.0
+
+
 def test_a_pad_at_the_end_of_the_scale_says_only_that_there_was_at_least_so_much() -> None:
     """10 is the last block: 40 mg/L reads 10 as well."""
     history = [chlorine(40.0, 30.0), read({"fc": 10.0}, 28.0)]
