@@ -6,6 +6,7 @@ from datetime import timedelta
 from bot.model.fact import Added, ReadingTaken
 from bot.schedule.journal import in_danger, last, last_at, open_plan
 from bot.talk import leaving, stack
+from bot.talk.alarm import sound_alarm
 from bot.talk.draft import Draft
 from bot.talk.flows.pads import READINGS
 from bot.talk.overview import care_menu, history, my_tub
@@ -49,6 +50,8 @@ def obey(draft: Draft, name: str) -> bool:
     """Do what the command says; False if there is no such command."""
     if name.startswith("language:"):
         return _language(draft, name.partition(":")[2])
+    if name.partition(":")[0] == "danger":
+        return sound_alarm(draft, name.partition(":")[2])
     if name in FLOW_OF:
         if FLOW_OF[name] in DOSES and in_danger(draft.journal):
             draft.say(line("danger.paused"))

@@ -5,6 +5,8 @@ clear it. Water not fit: no bathing, a case, and the corrective plan goes on at 
 without sanitizer.
 """
 
+from collections.abc import Sequence
+
 from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
@@ -23,13 +25,18 @@ from bot.talk.words import Line, line, lines
 def look_for_danger(draft: Draft, text: str) -> bool:
     """Answer red flags in `text`; False if there are none."""
     found = flags(text)
+    answer_flags(draft, text, found)
+    return bool(found)
+
+
+def answer_flags(draft: Draft, text: str, found: Sequence[Flag]) -> None:
+    """Say what to do now about these red flags of `text`, and open a case."""
     danger = [flag for flag in found if flag.klass == "danger"]
     water = [flag for flag in found if flag.klass == "water"]
     if danger:
         _danger(draft, text, danger)
     elif water:
         _water(draft, text, water)
-    return bool(found)
 
 
 def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
@@ -47,19 +54,30 @@ def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
 
 def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     first = min(found, key=lambda flag: URGENCY.index(flag.number) if flag.number in URGENCY else len(URGENCY))
-    fact = _case(draft, text, "danger", found)
-    told = draft.known.staff and draft.known.person
-    mistake = Button(label=draft.words.text(line("danger.mistake")), data=encode(CaseButton(fact.case, "mistake")))
+    fact = case_of(draft, text, "danger", tuple(dict.fromkeys(flag.kind for flag in found)))
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
             contacts_of(draft.known.dealer, first.number, (draft.person or draft.known.dealer).zone),
-            line("danger.told" if told else "danger.call_dealer"),
+            told_line(draft),
             offer_languages(draft, text),
         ),
-        ((mistake,),) if draft.known.person else (),
+        mistake_button(draft, fact),
         lane="alert",
     )
+
+
+def told_line(draft: Draft) -> Line:
+    """Who knows of a danger now."""
+    return line("danger.told" if draft.known.staff and draft.known.person else "danger.call_dealer")
+
+
+def mistake_button(draft: Draft, fact: CaseOpened) -> tuple[tuple[Button, ...], ...]:
+    """One tap for a danger that was a misunderstanding."""
+    if not draft.known.person:
+        return ()
+    label = draft.words.text(line("danger.mistake"))
+    return ((Button(label=label, data=encode(CaseButton(fact.case, "mistake"))),),)
 
 
 URGENCY = (5, 7, 6, 20, 1, 2, 3, 18, 19, 8, 4, 10, 9, 16, 17)
@@ -69,7 +87,7 @@ URGENCY = (5, 7, 6, 20, 1, 2, 3, 18, 19, 8, 4, 10, 9, 16, 17)
 def _water(draft: Draft, text: str, found: list[Flag]) -> None:
     standing = {reason for _, fact in open_cases(draft.journal) if fact.klass == "water" for reason in fact.reasons}
     if not {flag.kind for flag in found} <= standing:
-        _case(draft, text, "water", found)
+        case_of(draft, text, "water", tuple(dict.fromkeys(flag.kind for flag in found)))
     lasting = next((flag.kind for flag in found if flag.kind in LASTING), None)
     told = line("danger.told_change" if lasting else "danger.told_water") if draft.known.staff else None
     say = lines(line(f"flag.{found[0].kind}"), told)
@@ -84,12 +102,13 @@ def _water(draft: Draft, text: str, found: list[Flag]) -> None:
         stack.begin(draft, "weekly_test", {"why": found[0].kind, "text": text}, (say,))
 
 
-def _case(draft: Draft, text: str, klass: str, found: list[Flag]) -> CaseOpened:
+def case_of(draft: Draft, text: str, klass: str, reasons: tuple[str, ...]) -> CaseOpened:
+    """Open a case for these reasons, in the owner's own words, and tell the dealer's people."""
     fact = CaseOpened.model_validate(
         {
             "case": new_case(draft.journal, draft.person),
             "klass": klass,
-            "reasons": tuple(dict.fromkeys(flag.kind for flag in found)),
+            "reasons": reasons,
             "text": text[:4096],
         }
     )

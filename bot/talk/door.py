@@ -2,10 +2,12 @@
 
 import hashlib
 
-from bot.model.event import Began, Wrote
+from bot.model.event import Began, Tapped, Wrote
 from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.talk import stack
+from bot.talk.alarm import offer_alarm, sound_alarm
+from bot.talk.buttons import CommandButton, decode
 from bot.talk.danger import look_for_danger
 from bot.talk.draft import Draft
 from bot.talk.understand import language
@@ -25,7 +27,18 @@ def stranger_step(draft: Draft) -> None:
     if draft.known.dealer.open_door and isinstance(event, Began | Wrote):
         _let_in(draft, Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=draft.arrival.name), None)
         return
+    if isinstance(event, Tapped) and _is_alarm(draft, event):
+        return
     draft.say(line("door.invite_needed", dealer=draft.known.dealer.name))
+    offer_alarm(draft)
+
+
+def _is_alarm(draft: Draft, tapped: Tapped) -> bool:
+    """Whoever taps that there is danger is told whom to call."""
+    match decode(tapped.data):
+        case CommandButton(command) if command.partition(":")[0] == "danger":
+            return sound_alarm(draft, command.partition(":")[2])
+    return False
 
 
 def _invited(draft: Draft) -> None:

@@ -10,6 +10,7 @@ from bot.model.message import Button
 from bot.schedule.cases import lately_closed
 from bot.schedule.journal import facts, last, open_cases
 from bot.talk import stack
+from bot.talk.alarm import offer_alarm
 from bot.talk.amounts import mass
 from bot.talk.cases import back_button, new_case, open_case
 from bot.talk.draft import Draft
@@ -290,6 +291,7 @@ def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
         name = draft.person.name if draft.person else ""
         hello = line("freely.hello", name=verbatim(name)) if name else line("freely.hello_you")
         _answer(draft, turn, (hello if polite == "hello" else line("freely.thanks"),))
+        return
     elif turn:
         stack.resume(draft, (line("talk.not_understood"),))
     elif lately:
@@ -299,3 +301,4 @@ def _unknown(draft: Draft, turn: Turn | None, text: str) -> None:
         draft.say(line("case.is_it_back"), ((again,), *care_menu(draft)))
     else:
         draft.say(line("freely.unknown"), care_menu(draft))
+    offer_alarm(draft)

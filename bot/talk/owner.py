@@ -4,8 +4,9 @@ then free text. There is always an answer.
 
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
-from bot.schedule.journal import in_danger
+from bot.schedule.journal import in_danger, open_cases
 from bot.talk import cases, commands, relay, reminders, stack
+from bot.talk.alarm import offer_alarm
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
@@ -14,9 +15,12 @@ from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option, unsure
 from bot.talk.words import line, verbatim
+from bot.talk.worry import WORRY, answer, ask_whether
 
-BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language"})
+BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language", "danger"})
 """Commands that are obeyed before a person has agreed to what is kept."""
+ALWAYS = BEFORE_CONSENT | {"person"}
+"""Commands that are obeyed while it is open whether there is danger."""
 
 
 def owner_step(draft: Draft) -> None:
@@ -44,11 +48,40 @@ def owner_step(draft: Draft) -> None:
 
 
 def _wrote(draft: Draft, wrote: Wrote) -> None:
-    if look_for_danger(draft, wrote.text):
+    if look_for_danger(draft, wrote.text) or _is_answer_to_worry(draft, wrote.text):
+        return
+    if ask_whether(draft, wrote, understood=_fits(draft, wrote.text)):
         return
     if wrote.forwarded or wrote.edited:
         _not_fresh(draft, wrote)
-        return
+    else:
+        _go_on(draft, wrote)
+
+
+def _fits(draft: Draft, text: str) -> bool:
+    """Whether a text answers what is open, or goes to a technician who is in the conversation."""
+    if open_cases(draft.journal):
+        return True
+    turn = None if stack.is_paused(draft) else stack.look(draft)
+    if turn is None:
+        return False
+    return _option(draft, turn, text) is not None or bool(turn.ask and turn.ask.reads and turn.ask.reads(text))
+
+
+def _is_answer_to_worry(draft: Draft, text: str) -> bool:
+    """Where it was asked whether there is danger, that is answered first: anything else has to wait, but for help."""
+    turn = stack.look(draft)
+    if turn is None or turn.open.flow != WORRY:
+        return False
+    if command(text) in ALWAYS:
+        return False
+    if not _heard(draft, turn, text):
+        stack.resume(draft)
+        offer_alarm(draft)
+    return True
+
+
+def _go_on(draft: Draft, wrote: Wrote) -> None:
     turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
     if turn and turn.ask and wanted and _answers(turn.ask, wanted, wrote.text) and _heard(draft, turn, wrote.text):
@@ -99,6 +132,7 @@ def _ask_to_agree(draft: Draft) -> None:
     """Go back to the question that comes before all others, or ask it anew where it was closed."""
     if stack.top(draft):
         stack.resume(draft, (line("talk.not_understood"),))
+        offer_alarm(draft)
     else:
         stack.begin(draft, "welcome")
 
@@ -169,6 +203,11 @@ def _choose(draft: Draft, turn: Turn, place: int) -> None:
     chosen = turn.options[place].value
     if chosen.startswith("/"):
         commands.obey(draft, chosen[1:])
+    elif turn.open.flow == WORRY:
+        if text := answer(draft, turn, chosen):
+            _go_on(draft, Wrote(text=text))
+        elif text == "":
+            stack.resume(draft)
     elif turn.ask:
         stack.feed(draft, turn.ask.key, chosen)
     elif turn.wait:
@@ -223,6 +262,7 @@ def _answered(draft: Draft, name: str, value: str) -> None:
         _choose(draft, turn, place)
     elif not _heard(draft, turn, value):
         stack.resume(draft, (line("talk.not_understood"),))
+        offer_alarm(draft)
 
 
 def _sent(draft: Draft, sent: Sent) -> None:

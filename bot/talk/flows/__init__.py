@@ -12,3 +12,4 @@ from bot.talk.flows import symptom as symptom
 from bot.talk.flows import weekly_test as weekly_test
 from bot.talk.flows import welcome as welcome
 from bot.talk.flows import which_volume as which_volume
+from bot.talk.flows import worry as worry

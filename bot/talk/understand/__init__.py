@@ -9,13 +9,14 @@ from bot.talk.understand.clock_words import clock
 from bot.talk.understand.courtesy import Courtesy, courtesy
 from bot.talk.understand.durations import duration
 from bot.talk.understand.events import EventHeard, EventKind, Role, events
-from bot.talk.understand.flags import Flag, flags
+from bot.talk.understand.flags import WATER_NOT_FIT, Flag, flags
 from bot.talk.understand.language import language
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
 from bot.talk.understand.measures import count, temperature, unit_system, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
 from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option, unsure
+from bot.talk.understand.suspicion import suspicion
 from bot.talk.understand.topics import (
     QUESTIONS,
     REQUESTS,
@@ -36,6 +37,7 @@ __all__ = [
     "QUESTIONS",
     "REQUESTS",
     "SYMPTOMS",
+    "WATER_NOT_FIT",
     "CommandName",
     "Courtesy",
     "Doubt",
@@ -64,6 +66,7 @@ __all__ = [
     "questions",
     "readings",
     "requests",
+    "suspicion",
     "symptoms",
     "temperature",
     "unit_system",

@@ -67,6 +67,8 @@ class Scan:
     text: str
     tokens: tuple[Token, ...]
     found: dict[str, list[Hit]]
+    denied: frozenset[int]
+    """Places of the tokens in the reach of a negation."""
 
     def nearest(self, concepts: Sequence[str], to: Hit) -> Hit | None:
         """The occurrence of one of these concepts that lies closest to another hit."""
@@ -105,7 +107,7 @@ def scan(text: str) -> Scan:
             continue
         if hit.label in neutral() or not (hit.start in denied or _denied_after(words, hit)):
             found.setdefault(hit.label, []).append(hit)
-    return Scan(text, words, found)
+    return Scan(text, words, found, frozenset(denied))
 
 
 def _tongues(text: str, spoken: str | None) -> frozenset[str | None]:

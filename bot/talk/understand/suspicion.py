@@ -1,0 +1,57 @@
+"""The net under the rules: how much a text sounds like a danger, by words and pieces of words from labelled sentences.
+
+A softmax over a few kinds of worry, its weights in whole numbers in `words/suspicion.bin`, as trained by
+`python -m tests.talk.understand.train`. It never raises a flag: it says only what is to be asked.
+"""
+
+from array import array
+from functools import cache
+from importlib.resources import files
+from math import exp
+
+from bot.talk.understand.tokens import tokens
+from bot.talk.understand.traits import windows
+
+PLACES = 1 << 15
+"""Rows of the table: traits are put into them by their checksum."""
+KINDS = (0, 5, 17, 3, 11)
+"""What a text may be about, a red flag for each: nothing, people or fire, a doctor's question, the tub, the water."""
+SCALE = 16.0
+"""Whole numbers of the table for one unit of log-odds."""
+SUSPECT, SURE = 0.6, 0.9
+"""The chance from which it is asked: of a text that says nothing else to us, and of one that does."""
+
+
+def suspicion(text: str, bar: float = SUSPECT) -> int | None:
+    """The red flag that stands for what a text may tell of; None where it sounds harmless, or holds no word."""
+    if not any(token.kind == "word" and len(token.text) > 2 for token in tokens(text)):
+        return None
+    best = max(chances(text), key=lambda chance: 1 - chance[0])
+    if 1 - best[0] < bar:
+        return None
+    return KINDS[max(range(1, len(KINDS)), key=lambda kind: best[kind])]
+
+
+def chances(text: str) -> list[list[float]]:
+    """The chance of each of `KINDS` for each stretch of a text."""
+    weights, width = table(), len(KINDS)
+    found = []
+    for places in windows(text, PLACES):
+        sums = [sum(weights[place * width + kind] for place in places) / SCALE for kind in range(width)]
+        size = max(len(places), 1) ** 0.5
+        found.append(_shares([weights[PLACES * width + kind] / SCALE + sums[kind] / size for kind in range(width)]))
+    return found
+
+
+def _shares(scores: list[float]) -> list[float]:
+    most = max(scores)
+    parts = [exp(score - most) for score in scores]
+    return [part / sum(parts) for part in parts]
+
+
+@cache
+def table() -> "array[int]":
+    """The weights, a row of `KINDS` for each place and one more for what holds without any trait."""
+    weights = array("b")
+    weights.frombytes((files("bot.talk.understand") / "words" / "suspicion.bin").read_bytes())
+    return weights

@@ -1,0 +1,82 @@
+"""A text that may tell of a danger, though no rule knows its wording: one question decides, before anything else."""
+
+from typing import Literal
+
+from bot.model.event import Wrote
+from bot.schedule.journal import in_danger
+from bot.talk import stack
+from bot.talk.alarm import sound_alarm
+from bot.talk.danger import answer_flags
+from bot.talk.draft import Draft
+from bot.talk.turn import Turn
+from bot.talk.understand import (
+    WATER_NOT_FIT,
+    Flag,
+    agree,
+    command,
+    courtesy,
+    events,
+    questions,
+    readings,
+    requests,
+    suspicion,
+    symptoms,
+)
+from bot.talk.understand.suspicion import SURE, SUSPECT
+
+WORRY = "worry"
+CHOICES: dict[str, dict[str, int]] = {
+    "people": {"yes": 5},
+    "doctor": {"condition": 17},
+    "tub": {"suction_cover": 3, "over_40": 4, "dry": 18, "frozen": 18, "cover_lock": 16},
+    "water": {"no_sanitizer": 11, "cannot_see_floor": 12, "sanitizer_high": 13, "soiled": 14, "slime": 15},
+}
+"""What is asked, by what the text seems to be about: each answer that is a red flag, and its number."""
+_ABOUT = {17: "doctor", **dict.fromkeys((3, 4, 16, 18), "tub"), **dict.fromkeys(WATER_NOT_FIT, "water")}
+
+
+def ask_whether(draft: Draft, wrote: Wrote, *, understood: bool) -> bool:
+    """Ask whether there is danger, where a text sounds like it; False where it does not, or people know already.
+
+    `understood`: whether it answers what is open, or reaches a person anyway.
+    """
+    if draft.person is None or draft.person.role != "owner" or in_danger(draft.journal):
+        return False
+    number = suspicion(wrote.text, SURE if understood or says_something(draft, wrote.text) else SUSPECT)
+    if number is None:
+        return False
+    fresh = not (wrote.forwarded or wrote.edited)
+    stack.begin(draft, WORRY, {"about": _ABOUT.get(number, "people"), "text": wrote.text[:4096], "fresh": fresh})
+    return True
+
+
+def says_something(draft: Draft, text: str) -> bool:
+    """Whether a text is understood as anything that has an answer of its own; what is grave is asked there too."""
+    heard = readings(text)
+    return bool(
+        command(text)
+        or agree(text) is not None
+        or courtesy(text)
+        or heard.values
+        or heard.doubts
+        or events(text, draft.now.astimezone(draft.words.zone))
+        or symptoms(text)
+        or questions(text)
+        or requests(text)
+    )
+
+
+def answer(draft: Draft, turn: Turn, chosen: str) -> str | None:
+    """Take the answer to that question. Returns the text that is still to be answered, where there is no danger."""
+    args = turn.open.args
+    text = str(args["text"])
+    stack.drop_top(draft)
+    if chosen == "no":
+        return text if args["fresh"] else ""
+    if chosen == "yes":
+        sound_alarm(draft, text=text)
+        return None
+    number = CHOICES[str(args["about"])][chosen]
+    klass: Literal["danger", "water"] = "water" if number in WATER_NOT_FIT else "danger"
+    answer_flags(draft, text, [Flag(number, chosen, klass, "", "self", past=False)])
+    return None

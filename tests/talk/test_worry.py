@@ -1,0 +1,65 @@
+"""Under the rules of danger: a question where a text sounds like it, a tap where nothing was understood."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bot.talk.understand import flags, suspicion
+from bot.talk.understand.suspicion import KINDS, PLACES, table
+from tests.talk.world import World
+
+UNLISTED = "since he climbed out grandpa has been staring at the wall and mumbling odd things to us"
+
+
+def test_a_danger_in_words_of_no_rule_is_asked_about_first() -> None:
+    assert flags(UNLISTED) == ()
+    with World() as world:
+        ada = world.owner("Ada").says(UNLISTED)
+        assert "is anybody hurt" in ada.text
+        assert {"Yes", "No"} <= set(ada.buttons)
+
+
+def test_yes_tells_whom_to_call_and_opens_a_case_of_danger() -> None:
+    with World() as world:
+        ada = world.owner("Ada").says(UNLISTED).taps("Yes")
+        assert "911" in ada.text or "112" in ada.text or "call" in ada.text.lower()
+        assert [fact.klass for fact in world.facts("case")] == ["danger"]
+
+
+def test_no_goes_on_and_opens_no_case() -> None:
+    with World() as world:
+        ada = world.owner("Ada").says(UNLISTED).taps("No")
+        assert ada.text
+        assert world.facts("case") == []
+
+
+def test_what_was_not_understood_carries_one_tap_for_danger() -> None:
+    with World() as world:
+        ada = world.owner("Ada").says("qwertz asdfg")
+        assert "Danger or accident" in ada.buttons
+        ada.taps("Danger or accident")
+        assert "Smoke or burning" in ada.buttons
+        assert [fact.klass for fact in world.facts("case")] == ["danger"]
+        ada.taps("Smoke or burning")
+        assert len(world.facts("case")) == 1
+
+
+@pytest.mark.parametrize("text", ["ph 7.4 ta 90 cl 3", "test", "thanks!", "0", "7,4 y 0", "done"])
+def test_what_answers_for_itself_is_not_asked_about(text: str) -> None:
+    with World() as world:
+        ada = world.owner("Ada").says(text)
+        assert "Before we go on" not in ada.text
+
+
+def test_the_danger_in_the_middle_of_a_long_tale_is_not_drowned() -> None:
+    tale = "we had a lovely evening with friends and the garden was full of lanterns and music. " * 6
+    assert suspicion(f"{tale}{UNLISTED}. {tale}") is not None
+
+
+def test_the_table_has_a_row_for_each_place_and_one_more() -> None:
+    assert len(table()) == (PLACES + 1) * len(KINDS)
+
+
+@given(st.text(max_size=300))
+def test_any_text_has_an_answer(text: str) -> None:
+    assert suspicion(text) in {None, *KINDS[1:]}
