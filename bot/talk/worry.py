@@ -42,6 +42,8 @@ def ask_whether(draft: Draft, wrote: Wrote, *, understood: bool) -> bool:
     """
     if draft.person is None or draft.person.role != "owner" or in_danger(draft.journal):
         return False
+    if symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text):
+        return False  # those talks ask for what is grave themselves, and first
     number = suspicion(wrote.text, SURE if understood or says_something(draft, wrote.text) else SUSPECT)
     if number is None:
         return False
@@ -60,9 +62,6 @@ def says_something(draft: Draft, text: str) -> bool:
         or heard.values
         or heard.doubts
         or events(text, draft.now.astimezone(draft.words.zone))
-        or symptoms(text)
-        or questions(text)
-        or requests(text)
     )
 
 
