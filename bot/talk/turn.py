@@ -40,6 +40,10 @@ from bot.talk.words import Line, Span, line, lines
 PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
 
 
+SCREEN, ROWS = 900, 14
+"""Characters, and written lines, that a phone shows at once (common practice)."""
+
+
 class NotResumable(Exception):
     """A flow could not be run with what it was given: it has changed too much since."""
 
@@ -248,7 +252,9 @@ def is_withheld(draft: Draft, flow: str) -> bool:
 
 
 def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line | None = None) -> None:
-    """Say what the flow said and what it asks or waits for, in one message. `waiting` stands for what a wait says."""
+    """Say what the flow said and what it asks or waits for, in one message where a phone shows it at once. `waiting`
+    stands for what a wait says.
+    """
     says = [*before, *turn.says]
     hand_out(draft, turn)
     if (turn.ask or turn.wait) and is_withheld(draft, turn.open.flow):
@@ -258,6 +264,9 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
         late = ask.late if ask.until and draft.now > ask.until else None
         if ask.dose and doses_held(draft.journal):
             says, late = list(before), line("case.doses_held")
+        if says and not _fits(draft, lines(*says, late or ask.text)):
+            draft.say(lines(*says))
+            says = []
         draft.say(
             lines(*says, late or ask.text),
             _keyboard(draft, turn),
@@ -270,6 +279,12 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
         draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
         draft.say(lines(*says), _keyboard(draft, turn))
+
+
+def _fits(draft: Draft, what: Line) -> bool:
+    """Whether a phone shows it without scrolling."""
+    text = draft.words.text(what)
+    return len(text) <= SCREEN and sum(bool(row.strip()) for row in text.splitlines()) <= ROWS
 
 
 def hand_out(draft: Draft, turn: Turn) -> None:

@@ -1,9 +1,14 @@
-"""Write as many texts as wanted and print what was found: `python -m tests.fuzz --texts 100000 --seed 1`."""
+"""Write as many texts as wanted and print what was found: `python -m tests.fuzz --texts 100000 --seed 1`.
+
+`--walks 50` walks through the conversations by taps instead, so often in each language.
+"""
 
 import argparse
 import sys
 import time
 
+from bot.talk.words import languages
+from tests.fuzz.strolls import stroll
 from tests.fuzz.walk import Tally, fuzz
 
 BATCH = 1000
@@ -14,7 +19,10 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz")
     parser.add_argument("--texts", type=int, default=100_000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--walks", type=int, default=0)
     options = parser.parse_args()
+    if options.walks:
+        return _walk(options.walks, options.seed)
     tally, began, shown = Tally(), time.monotonic(), 0
     for number in range(-(-options.texts // BATCH)):
         seed = options.seed + number
@@ -28,6 +36,21 @@ def main() -> int:
     print(f"seconds  {time.monotonic() - began:.0f}")
     print(f"faults   {len(tally.faults)}")
     return 1 if tally.faults else 0
+
+
+def _walk(walks: int, seed: int) -> int:
+    messages, faults = 0, 0
+    asked: set[str] = set()
+    for language in languages():
+        for number in range(seed, seed + walks):
+            walk = stroll(language, number)
+            messages, faults, asked = messages + walk.messages, faults + len(walk.faults), asked | walk.asked
+            for fault in walk.faults:
+                print(f"{language} {number}: {fault}", flush=True)
+    print(f"messages   {messages}")
+    print(f"questions  {len(asked)}: {', '.join(sorted(asked))}")
+    print(f"faults     {faults}")
+    return 1 if faults else 0
 
 
 if __name__ == "__main__":

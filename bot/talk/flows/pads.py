@@ -163,10 +163,7 @@ def _unclear_line(doubt: Unclear) -> Line:
 
 def ask_which(key: str, values: Mapping[str, Said]) -> Generator[Doing, Any, str]:
     """Which reading was told wrong; `ALL` where it was all of them."""
-    options = tuple(
-        Option(name, line("reading.value", name=line(f"reading.{name}"), value=said_line(said)))
-        for name, said in values.items()
-    )
+    options = tuple(Option(name, line(f"reading.{name}")) for name in values)
     return str((yield Ask(key, line("round.which_is_wrong"), (*options, Option(ALL, line("round.all_wrong"))))))
 
 
