@@ -107,14 +107,15 @@ def caution_names(step: Step) -> dict[str, str]:
     return {code: code if code in GENERAL else f"{code}:{step.product}" for code in step.cautions}
 
 
-def caution_lines(step: Step, warned: Collection[str]) -> tuple[Line, ...]:
+def caution_lines(step: Step, warned: Collection[str], form: str = "granules") -> tuple[Line, ...]:
     """The cautions of a step: in full where they were not shown before, then short, or not at all where nothing short
-    is worth a line.
+    is worth a line. `form` is the product's: of a liquid no dust is breathed.
     """
     said = []
     for code, name in caution_names(step).items():
         if name not in warned:
-            said.append(line(f"caution.{code}"))
+            special = f"caution.{code}.{form}"
+            said.append(line(special if has(special) else f"caution.{code}"))
         elif has(f"caution.short.{code}"):
             said.append(line(f"caution.short.{code}"))
     return tuple(said)

@@ -14,6 +14,7 @@ from bot.talk.alarm import offer_alarm
 from bot.talk.amounts import mass
 from bot.talk.cases import back_button, new_case, open_case
 from bot.talk.draft import Draft
+from bot.talk.earlier import Earlier, told_apart
 from bot.talk.flows.pads import told_json
 from bot.talk.flows.told_events import EVENTS, is_plain
 from bot.talk.guides import told_answer
@@ -23,7 +24,7 @@ from bot.talk.poured import poured
 from bot.talk.questions import blend, blend_line, short_answers, told_chlorine
 from bot.talk.tongues import offer_languages
 from bot.talk.turn import Turn
-from bot.talk.understand import Doubt, Heard, courtesy, questions, readings, requests, symptoms, volume
+from bot.talk.understand import Doubt, Heard, courtesy, questions, requests, symptoms, volume
 from bot.talk.understand.events import EventHeard, events
 from bot.talk.words import Line, Volume, line, lines, verbatim
 
@@ -54,14 +55,18 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         _answer(draft, turn, said)
         return
     mixture = blend(text)
-    answers = short_answers(draft, text) if mixture is None else (blend_line(draft, mixture),)
+    skip = ("guests",) if "wants_guarantee_safe" in asked_for else ()
+    answers = short_answers(draft, text, skip) if mixture is None else (blend_line(draft, mixture),)
     said = (*said, *answers)
     told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
-    heard = _without_source(readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None), mixture)
+    earlier = told_apart(text, draft.now.astimezone(draft.words.zone), draft.tub.sanitizer if draft.tub else None)
+    heard = _without_source(earlier.heard, mixture)
     found = _symptoms(text)
     if "bleached" in found and not turn and draft.tub:
         args: dict[str, JsonValue] = {"what": "bleached", "text": text}
         _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text))))
+    elif earlier.lost and not turn and draft.tub:
+        _then(draft, told, "symptom", {"what": "sanitizer_vanishes", "text": text}, said)
     elif (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
         _readings(draft, turn, text, heard, told, (*said, *_symptom_lines(found, text, heard)))
     elif not told and _correct_amount(draft, text):
@@ -74,6 +79,14 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         _log(draft, told, turn, (*said, *(line(f"guide.{code}.do") for code in found[:1])))
     elif found:
         stack.resume(draft, (*said, line(f"guide.{found[0]}.do")))
+    else:
+        _nothing_to_do(draft, turn, text, earlier, said)
+
+
+def _nothing_to_do(draft: Draft, turn: Turn | None, text: str, earlier: Earlier, said: tuple[Line, ...]) -> None:
+    """Answer a text that brought nothing to act on: what was read earlier wants a test of now."""
+    if earlier.then and draft.tub:
+        _test_again(draft, turn, (*said, line("freely.earlier")))
     elif said:
         _answer(draft, turn, said)
     else:
@@ -191,6 +204,14 @@ def _plain(draft: Draft, told: tuple[EventHeard, ...]) -> tuple[EventHeard, ...]
     """What was told so plainly that it needs no question."""
     kit = (draft.tub.kit if draft.tub else None) or draft.known.dealer.kit
     return tuple(event for event in told if is_plain(event, kit))
+
+
+def _test_again(draft: Draft, turn: Turn | None, said: tuple[Line, ...]) -> None:
+    """A test of now, unless one is under way or something else is open."""
+    if turn:
+        stack.resume(draft, said)
+    else:
+        stack.begin(draft, "weekly_test", {}, said)
 
 
 def _log(draft: Draft, told: tuple[EventHeard, ...], turn: Turn | None, before: tuple[Line, ...]) -> None:

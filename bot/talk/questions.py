@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from bot.model.fact import Added
 from bot.schedule.journal import facts, filled_at
@@ -27,10 +27,10 @@ _PERCENT = re.compile(r"(\d+(?:[.,]\d+)?)\s*%")
 _SOFT = re.compile(r"soft|osmo|\bro\b|rain|distil|descalcif|blanda|lluvia|adouci|pluie|enthart|weich|regen")
 
 
-def short_answers(draft: Draft, text: str) -> tuple[Line, ...]:
-    """The answers to what a text asks beside everything else, the most important first."""
+def short_answers(draft: Draft, text: str, skip: Collection[str] = ()) -> tuple[Line, ...]:
+    """The answers to what a text asks beside everything else, the most important first, but for those in `skip`."""
     bromine = draft.tub is not None and draft.tub.sanitizer == "bromine"
-    asked = [code for code in questions(text) if bromine or code not in BROMINE_ONLY]
+    asked = [code for code in questions(text) if code not in skip and (bromine or code not in BROMINE_ONLY)]
     asked.sort(key=lambda code: FIRST.index(code) if code in FIRST else len(FIRST))
     if "away" in asked:
         asked = [code for code in asked if code not in ("away", "bigger_shock", "guests")]

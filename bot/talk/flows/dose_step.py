@@ -26,6 +26,8 @@ Passed = Literal["done", "uneven", "left", "missing", "person", "taken_over", "s
 the plan is more than a day old; correct: a reading was told wrong."""
 LONG_WAIT = 180
 """Minutes from which on the end of a wait keeps out of the quiet hours."""
+CHLORINE = frozenset({"sodium_dichlor", "sodium_hypochlorite", "calcium_hypochlorite"})
+"""What sets bromine free from the bromide in a bromine tub."""
 FAR_TOO_MUCH = 5.0
 
 
@@ -187,12 +189,17 @@ def _told(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
         if name not in warned:
             yield Record(f"{key}.caution.{code}", Warned(caution=name))
     head = shown(place.line, _what(under_way, step), _why(under_way, step, place.after))
-    return lines(head, _how(under_way, step), sentences(caution_lines(step, warned)))
+    product = under_way.kit.named(step.product or "")
+    cautions = caution_lines(step, warned, product.form if product else "granules")
+    return lines(head, _how(under_way, step), sentences(cautions))
 
 
 def _why(under_way: UnderWay, step: Step, after: Step | None) -> Line:
     if after and step.product and (after.product, after.why.code) == (step.product, step.why.code):
         return line("why.other_half")
+    tub = under_way.start.tub
+    if tub and tub.sanitizer == "bromine" and step.why.code == "sanitizer_low" and CHLORINE & step.substances.keys():
+        return lines(why_line(step, under_way.test), line("why.wakes_bromide"), gap=" ")
     return why_line(step, under_way.test)
 
 

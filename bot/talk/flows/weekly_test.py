@@ -8,12 +8,14 @@ from pydantic import JsonValue, TypeAdapter
 
 from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.tub import Method
+from bot.model.zones import zone
 from bot.schedule.journal import last_at, open_plan
+from bot.talk.earlier import told_apart
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, Withdraw, flow
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import ALL, READINGS, UNCLEAR, ask_which, told_json
-from bot.talk.understand import agree, count, readings
-from bot.talk.words import line, lines, verbatim
+from bot.talk.understand import agree, count
+from bot.talk.words import has, line, lines, verbatim
 from dosing import limits_for
 
 METHOD: TypeAdapter[Method | None] = TypeAdapter(Method | None)
@@ -54,7 +56,8 @@ def weekly_test(start: Start) -> Flow:
     )
     after = start.args.get("after")
     if after and ended.how == "in_range":
-        yield Say(lines(line("guide.in_range"), line(f"guide.{after}.do"), gap=" "))
+        tested = f"guide.{after}.tested"
+        yield Say(lines(line("guide.in_range"), line(tested if has(tested) else f"guide.{after}.do"), gap=" "))
     return None
 
 
@@ -72,7 +75,8 @@ def _told(live: Live, start: Start) -> JsonValue:
     text = start.args.get("text")
     if text is None:
         return {**nothing, **start.args}
-    return told_json(readings(str(text), sanitizer=start.tub.sanitizer if start.tub else None))
+    now = live.now.astimezone(zone(start.person.zone))
+    return told_json(told_apart(str(text), now, start.tub.sanitizer if start.tub else None).heard)
 
 
 def _somebody_else_is_at_it(start: Start) -> Generator[Doing, Any, bool]:
