@@ -50,7 +50,7 @@ def owner_step(draft: Draft) -> None:
 def _wrote(draft: Draft, wrote: Wrote) -> None:
     if look_for_danger(draft, wrote.text) or _is_answer_to_worry(draft, wrote.text):
         return
-    if ask_whether(draft, wrote, understood=_fits(draft, wrote.text)):
+    if ask_whether(draft, wrote, lambda: _fits(draft, wrote.text)):
         return
     if wrote.forwarded or wrote.edited:
         _not_fresh(draft, wrote)

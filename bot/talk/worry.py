@@ -1,5 +1,6 @@
 """A text that may tell of a danger, though no rule knows its wording: one question decides, before anything else."""
 
+from collections.abc import Callable
 from typing import Literal
 
 from bot.model.event import Wrote
@@ -22,7 +23,7 @@ from bot.talk.understand import (
     suspicion,
     symptoms,
 )
-from bot.talk.understand.suspicion import SURE, SUSPECT
+from bot.talk.understand.suspicion import SURE
 
 WORRY = "worry"
 CHOICES: dict[str, dict[str, int]] = {
@@ -32,28 +33,31 @@ CHOICES: dict[str, dict[str, int]] = {
     "water": {"no_sanitizer": 11, "cannot_see_floor": 12, "sanitizer_high": 13, "soiled": 14, "slime": 15},
 }
 """What is asked, by what the text seems to be about: each answer that is a red flag, and its number."""
-_ABOUT = {17: "doctor", **dict.fromkeys((3, 4, 16, 18), "tub"), **dict.fromkeys(WATER_NOT_FIT, "water")}
+_ABOUT = {5: "people", 17: "doctor", 3: "tub", 11: "water"}
+"""The same by what the net answers."""
 
 
-def ask_whether(draft: Draft, wrote: Wrote, *, understood: bool) -> bool:
+def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
     """Ask whether there is danger, where a text sounds like it; False where it does not, or people know already.
 
-    `understood`: whether it answers what is open, or reaches a person anyway.
+    `fits` tells whether it answers what is open, or reaches a person anyway.
     """
     if draft.person is None or draft.person.role != "owner" or in_danger(draft.journal):
         return False
-    if symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text):
-        return False  # those talks ask for what is grave themselves, and first
-    number = suspicion(wrote.text, SURE if understood or says_something(draft, wrote.text) else SUSPECT)
+    number = suspicion(wrote.text)
     if number is None:
         return False
+    if symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text):
+        return False  # those talks ask for what is grave themselves, and first
+    if suspicion(wrote.text, SURE) is None and (fits() or _says_something(draft, wrote.text)):
+        return False
     fresh = not (wrote.forwarded or wrote.edited)
-    stack.begin(draft, WORRY, {"about": _ABOUT.get(number, "people"), "text": wrote.text[:4096], "fresh": fresh})
+    stack.begin(draft, WORRY, {"about": _ABOUT[number], "text": wrote.text[:4096], "fresh": fresh})
     return True
 
 
-def says_something(draft: Draft, text: str) -> bool:
-    """Whether a text is understood as anything that has an answer of its own; what is grave is asked there too."""
+def _says_something(draft: Draft, text: str) -> bool:
+    """Whether a text is a command, a courtesy, a reading or something done."""
     heard = readings(text)
     return bool(
         command(text)
