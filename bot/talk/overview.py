@@ -3,7 +3,7 @@
 from bot.model.fact import Added, Entry, Filled, FilterCared, ReadingTaken, Refilled
 from bot.model.message import Button
 from bot.schedule.journal import facts, filled_at, in_danger, last_at
-from bot.schedule.reminders import reminders_of
+from bot.schedule.reminders import has_water, reminders_of
 from bot.talk.amounts import mass
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.draft import Draft
@@ -17,8 +17,9 @@ MENU = (("test", "soaked"), ("tub", "history"), ("person", "help"))
 
 
 def care_menu(draft: Draft) -> tuple[tuple[Button, ...], ...]:
-    """What may be done when nothing is open."""
-    return tuple(tuple(_button(draft, name) for name in row) for row in MENU)
+    """What may be done when nothing is open. A tub that holds no water yet is filled first."""
+    rows = MENU if draft.tub is None or has_water(draft.journal) else (("fill",), *MENU[1:])
+    return tuple(tuple(_button(draft, name) for name in row) for row in rows)
 
 
 def _button(draft: Draft, name: str) -> Button:

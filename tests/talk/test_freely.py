@@ -220,3 +220,12 @@ def test_fill_water_that_is_the_first_test_too_is_told_once(world: World) -> Non
     assert ada.says("history").text.count("pH 7.4") == 1
     ada.says("person").says("please look at this")
     assert tom.text.count("pH 7.4") == 1
+
+
+def test_a_tub_without_water_is_offered_its_first_fill_and_no_test(world: World) -> None:
+    ada = world.owner("Ada", running=False)
+    ada.says("help")
+    assert ada.buttons[0] == "First fill"
+    assert "Test the water" not in ada.buttons
+    ada.taps("First fill")
+    assert ada.conversation.flows[-1].flow == "first_fill"

@@ -47,7 +47,9 @@ def supply(tub: Tub) -> str:
 
 
 def several_pumps(tub: Tub) -> str:
-    """Whether the pumps are started one after another."""
+    """Whether the pumps are started one after another; nothing where nobody knows how many there are."""
+    if not tub.pumps:
+        return ""
     return "one" if tub.pumps == 1 else "several"
 
 

@@ -281,3 +281,16 @@ def test_asking_for_the_fill_in_the_middle_of_it_goes_on_where_it_was(world: Wor
     assert question(ada) != there
     ada.says("fill")
     assert question(ada) == there
+
+
+@pytest.mark.parametrize(
+    ("pumps", "said"), [(None, "pumps one at a time"), (1, "the jet pump:"), (3, "the 3 jet pumps")]
+)
+def test_pumps_are_counted_only_where_somebody_counted_them(world: World, pumps: int | None, said: str) -> None:
+    ada = world.owner("Ada", running=False, pumps=pumps)
+    ada.says("/fill")
+    for _ in range(40):
+        if ada.last.asks == "jets":
+            break
+        ada.taps(ada.buttons[3] if ada.last.asks == "bucket" else ada.buttons[0])
+    assert said in ada.text

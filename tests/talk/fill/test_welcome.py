@@ -303,7 +303,7 @@ def test_whoever_has_not_agreed_is_asked_to_before_anything_is_kept(world: World
 
 def test_an_old_button_begins_nothing_before_agreement(world: World) -> None:
     eve = invited(world, **WHOLE_TUB).actor
-    eve.says("help").says("cancel").taps("Test the water")
+    eve.says("help").says("cancel").taps("First fill")
     assert question(eve) == "agree"
 
 
