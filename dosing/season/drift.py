@@ -128,12 +128,22 @@ class Balance:
         spread[new, PH, PH] += (share[new] * _FILLED[1]) ** 2
         return self._with(mean, spread)
 
-    def read_ph(self, low: Array, high: Array, blur: Array, strip: Array, older: Array) -> Balance:
-        """After a reading of pH (tubs,), nan where there is none; by a `strip`, of the bottle in use or an `older`."""
+    def opened(self, bottle: Array) -> Balance:
+        """After a new bottle of strips was opened where `bottle` is 1: what the old one was off is forgotten."""
+        if not bottle.any():
+            return self
+        kept = np.ones_like(self.mean)
+        kept[:, PAD] = 1.0 - bottle
+        spread = self.spread * kept[:, :, None] * kept[:, None, :]
+        spread[:, PAD, PAD] += bottle * OFFSET**2
+        return self._with(self.mean * kept, spread)
+
+    def read_ph(self, low: Array, high: Array, blur: Array, strip: Array) -> Balance:
+        """After a reading of pH (tubs,), nan where there is none; by a strip where `strip` is 1."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, PH] = 1.0
-        seen_by[:, PAD] = np.where((strip > 0) & (older == 0), 1.0, 0.0)
-        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)), PH)
+        seen_by[:, PAD] = strip
+        return self._read(seen_by, np.zeros_like(low), low, high, blur, PH)
 
     def read_alkalinity(self, low: Array, high: Array, blur: Array, strip: Array, oxidant: Array) -> Balance:
         """After a reading of total alkalinity (tubs,) in water that holds so much oxidant."""

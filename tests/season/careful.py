@@ -7,7 +7,13 @@ from collections.abc import Sequence
 from dosing import Addition, Past, Plan, Reading, Step
 from dosing import Refill as Renewed
 from dosing import Soak as Bathing
-from dosing.season import Away, Season, Tub, look
+from dosing.arrays import Array
+from dosing.season import Away, Season, Tub
+from dosing.season.belief import Belief
+from dosing.season.habits import habits
+from dosing.season.one import One
+from dosing.season.routine import routine
+from dosing.season.timeline import Timeline, lined_up, opened, row_of
 from tests.season.policy import (
     Act,
     Aerate,
@@ -31,41 +37,51 @@ EVENING = 12.0
 
 
 class Careful:
-    """Everything from `dosing.season`; nothing of its own but the order of things."""
+    """Everything from `dosing.season`; nothing of its own but the order of things.
+
+    What was believed after the last event is kept, so that a season of looks costs no more than one: `look` computes
+    the same from the whole journal.
+    """
 
     def __init__(self, profile: Profile) -> None:
         self.profile = profile
         self.events: list[tuple[float, Past]] = []
+        self.rows: list[tuple[float, Array]] = []
+        self.belief: Belief | None = None
+        self.learned = 0
         self.filled = 0.0
-        self.bottle = 0.0
+        self.bottles: list[float] = []
         self.away: tuple[float, float] | None = None
         self.steps: list[Step] = []
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
-        self.season: Season | None = None
-        self.last_dose = 0.0
 
     def told(self, fact: Fact) -> None:
         match fact:
             case Filled(at):
                 self.filled, self.steps = at, []
-                self.events.append((at, Renewed(None, 0.0)))
+                self._happened(at, Renewed(None, 0.0))
             case Tested(at, reading, better):
-                self.events.append((at, reading))
+                self._happened(at, reading)
                 if not better:
                     self.tested = reading
-            case Poured(at, _, _, substances, why):
-                self.events.append((at, Addition(substances, 0.0)))
-                if why in ("soak", "routine"):
-                    self.last_dose = at
+            case Poured(at, _, _, substances, _):
+                self._happened(at, Addition(substances, 0.0))
             case Bathed(at, bathers, minutes):
                 self.soaked = Bathing(bathers, minutes, 0.0)
-                self.events.append((at + minutes / 60.0, self.soaked))
+                self._happened(at + minutes / 60.0, self.soaked)
             case Leaving(at, until):
                 self.away = (at, until)
             case NewBottle(at):
-                self.bottle, self.asked_better = at, False
+                self.bottles.append(at)
+                self.asked_better = False
+                self.rows.append((at, opened(0.0)))
+
+    def _happened(self, at: float, event: Past) -> None:
+        at = max([at, *(when for when, _ in self.rows[-1:])])
+        self.events.append((at, event))
+        self.rows.append((at, row_of(self._tub(at), event)))
 
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
         if self.tested is not None:
@@ -89,20 +105,43 @@ class Careful:
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
-        start = max((t for t, e in self.events if isinstance(e, Renewed)), default=0.0)
-        start = min(start, at - 24.0 * 90)
+        tub = self._tub(at)
+        line = lined_up([tub], [self._aged(self.rows, at)])
+        self._learn(tub, line)
+        assert self.belief is not None
+        belief = self.belief.lived(line, line.events - 1)
+        start = max(self.filled, at - 24.0 * 90)
         history = [_moved(event, at - when) for when, event in self.events if when >= start]
-        self.season = look(self._tub(at), history)
-        return self.season
+        return Season(One(tub, history, line, belief, habits([tub], line), routine([tub], belief.level)))
+
+    def _learn(self, tub: Tub, line: Timeline) -> None:
+        """Take in what has happened since the last look."""
+        self.belief = self.belief or Belief.before([tub], line)
+        for at in range(self.learned, line.events - 1):
+            self.belief = self.belief.lived(line, at)
+        self.learned = line.events - 1
+
+    @staticmethod
+    def _aged(rows: list[tuple[float, Array]], at: float) -> list[Array]:
+        out = []
+        for when, row in rows:
+            aged = row.copy()
+            aged[0] = max(0.0, at - when)
+            out.append(aged)
+        return out
 
     def _tub(self, at: float) -> Tub:
         away = None
         if self.away is not None and self.away[1] > at:
             away = Away(from_hours=self.away[0] - at, to_hours=self.away[1] - at)
         return Tub(
-            volume=self.profile.volume, kit=self.profile.kit, temperature=self.profile.temperature,
-            bottle_hours=at - self.bottle, away=away, bathers_a_week=2.0 * self.profile.soaks_per_week,
-        )  # fmt: skip
+            volume=self.profile.volume,
+            kit=self.profile.kit,
+            temperature=self.profile.temperature,
+            bottles=tuple(at - opened for opened in self.bottles),
+            away=away,
+            bathers_a_week=2.0 * self.profile.soaks_per_week,
+        )
 
     def _plan(self, at: float) -> Plan:
         season = self.look(at)
@@ -113,7 +152,7 @@ class Careful:
 
     def _act(self, step: Step, at: float) -> Act:
         if step.action == "aerate":
-            self.events.append((at + (step.minutes or 0) / 60.0, Bathing(0, float(step.minutes or 0), 0.0)))
+            self._happened(at + (step.minutes or 0) / 60.0, Bathing(0, float(step.minutes or 0), 0.0))
             return Aerate(float(step.minutes or 0))
         if step.action == "drain":
             return Refill()
