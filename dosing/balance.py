@@ -33,8 +33,6 @@ _CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _WORTH = 0.05
 """A smaller share of a dose than this is not worth a step: the bounds, not the dose, are what there is to solve."""
-_SECOND_HALF = 4.0
-"""g per 1,000 L: a smaller dose of acid is not halved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,7 +317,7 @@ def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits:
     if want.alkalinity < 0 and want.ph >= 0:
         why = Why("alkalinity_high", {"ta": ta, "aim": want.aim})
     key = "alkalinity_down" if why.code == "alkalinity_high" else "ph_down"
-    if amount <= _SECOND_HALF:
+    if amount <= limits.acid_whole:
         return [Dose(key, "acid", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
     half = Dose(key, "acid", why, product, amount / 2, cautions=(*cautions, "half_dose"))  # type: ignore[arg-type]
     return [half, replace(half, key=f"{key}_second")]

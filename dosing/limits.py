@@ -87,6 +87,8 @@ class Limits:
     acid_step: float = 25.0
     acid_steps_a_day: int = 3
     acid_steps_a_plan: int = 2
+    acid_whole: float = 4.0
+    """g per 1,000 L: a smaller dose of acid is not halved."""
     bicarbonate_step: float = 200.0
     carbonate_step: float = 50.0
     calcium_step: float = 100.0

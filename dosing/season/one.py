@@ -12,7 +12,7 @@ from dosing.history import Past
 from dosing.readings import Reading
 from dosing.season.ahead import Forecast, forecast
 from dosing.season.belief import Belief
-from dosing.season.drift import PH
+from dosing.season.drift import ALKALINITY, PH
 from dosing.season.habits import Habits
 from dosing.season.priors import EVAPORATION
 from dosing.season.routine import Routine
@@ -105,6 +105,12 @@ class One:
         now = np.maximum(self.belief.level.likely(), usual)
         held = self.belief.held
         return float(self.belief.balance.lift(now, usual, held[:, 0], held[:, 3])[0])
+
+    @property
+    def alkalinity(self) -> float:
+        """mg/L as CaCO3, as believed, with the base that its chlorine holds."""
+        balance = self.belief.balance
+        return float(balance.mean[0, ALKALINITY] + balance.per_oxidant[0] * self.belief.level.likely()[0])
 
     def ahead(self, hours: Sequence[float], *, follow_card: bool = True) -> Forecast:
         """The water at these hours from now; sanitizer stands under "sanitizer"."""

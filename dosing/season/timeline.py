@@ -19,6 +19,8 @@ from dosing.substances import CL2
 
 KEPT = ("cya", "solids", "hardness", "borate")
 """What stays in the water until it is changed."""
+SIDES = 4.0
+"""Standard deviations from end to end of what a tap may bring."""
 _BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
 """Standard deviation of a test's bounds as a share of its interval: an eye tells a quarter of it (common practice)."""
 
@@ -57,6 +59,7 @@ class Timeline:
     bottle: Array
     source_ph: Array
     source_ta: Array
+    source_spread: Array
     kept: Array
     """mg/L of each of KEPT that goes in, (tubs, events, 4)."""
     home_ta: Array
@@ -144,6 +147,7 @@ def row_of(tub: Tub, event: Past) -> Array:
             whole = event.litres is None or event.litres >= WHOLE * tub.volume
             row[_AT["fresh"]] = 1.0 if whole else (event.litres or 0.0) / tub.volume
             row[_AT["source_ph"]], row[_AT["source_ta"]] = source["ph"].likely, source["ta"].likely
+            row[_AT["source_spread"]] = (source["ta"].high - source["ta"].low) / SIDES
         case Soak(bathers=bathers, minutes=minutes):
             row[_AT["jets"]] = minutes / 60.0
             row[_AT["bather_hours"]] = bathers * minutes / 60.0

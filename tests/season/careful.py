@@ -53,6 +53,7 @@ class Careful:
         self.bottles: list[float] = []
         self.away: tuple[float, float] | None = None
         self.steps: list[Step] = []
+        self.moment: Moment = "evening"
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
@@ -84,24 +85,24 @@ class Careful:
         self.rows.append((at, row_of(self._tub(at), event)))
 
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
+        if moment != "again":
+            self.steps, self.moment = [], moment
         if self.tested is not None:
             self.steps = [step for step in self._plan(at).steps if step.action in ("add", "aerate", "drain")]
             self.tested = None
         if self.steps:
             return [self._act(self.steps.pop(0), at)]
-        if moment == "again":
-            return ()
         season = self.look(at)
-        if moment == "soaked":
-            return self._pour(season, at, soaked=True)
-        if season.refill.hours < EVENING:
+        if self.moment == "soaked":
+            return self._pour(season, soaked=moment == "soaked")
+        if moment == "evening" and season.refill.hours < EVENING:
             return [Refill()]
-        if season.test.hours < EVENING:
+        if moment == "evening" and season.test.hours < EVENING:
             return [Test()]
         if season.wants_better_ph and not self.asked_better:
             self.asked_better = True
             return [Better()]
-        return self._pour(season, at, soaked=False)
+        return self._pour(season, soaked=False)
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
@@ -168,15 +169,11 @@ class Careful:
         )
         return Pour(step.product, step.grams, "routine" if chlorine else "balance", float(step.wait_minutes))
 
-    def _pour(self, season: Season, at: float, *, soaked: bool) -> list[Act]:
-        card = season.card
-        if card is None:
-            return []
-        if soaked:
-            assert self.soaked is not None
-            grams = card.after_soak(self.soaked.bathers, self.soaked.minutes)
-            return [Pour(card.product, grams, "soak")] if grams > 0 else []
+    def _pour(self, season: Season, *, soaked: bool) -> list[Act]:
         due = season.dose()
+        if soaked and season.card is not None and self.soaked is not None:
+            grams = season.card.after_soak(self.soaked.bathers, self.soaked.minutes)
+            return [Pour(season.card.product, grams, "soak")] if grams > 0 else []
         return [Pour(due.product, due.grams, "routine")] if due is not None else []
 
 
