@@ -233,7 +233,7 @@ def _lower(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
         return Balance(after=region, asks=("product_acid",))
     best = region.likely
     whole = max(0.0, (want.aim - float(best.alkalinity[0])) / acid.alkalinity)
-    floor = limits.ph_aim if want.ph < 0 else limits.ph_fine[0]
+    floor = limits.ph_aim if want.ph < 0 else limits.alkalinity_acid_to
     amount = min(whole, best.amount_to_ph(effect(acid.product.substances), floor))
     turns: Mix = ((acid, amount), (AIR, 1.0)) if amount < whole else ((acid, amount),)
     done = _doses(region, turns, want, limits)
@@ -280,7 +280,7 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
         for dose in _portions(arrow, amount, want, region if arrow.alkalinity > 0 else met, limits, safe < 1.0)
     ]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
-    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
+    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products or want.alkalinity < 0):
         minutes, aired = after.aired_to_ph(limits.ph_aim, region, limits)
         if minutes:
             why = Why("air_lifts_ph", {"ph": round(float(after.ph[0]), 2), "aim": limits.ph_aim})

@@ -28,6 +28,8 @@ class Limits:
     alkalinity_fine: tuple[float, float] = (50.0, 120.0)
     alkalinity_low_if_ph_low: float = 80.0
     alkalinity_high: float = 150.0
+    alkalinity_acid_to: float = 7.2
+    """pH down to which acid takes high alkalinity in one visit; air brings pH back."""
     ph_with_alkalinity_low: float = 7.2
     ph_with_alkalinity_high: float = 7.6
     alkalinity_bounds: tuple[float, float] = (30.0, 180.0)

@@ -25,8 +25,8 @@ _AIM_ALKALINITY = 85.0
 _HIGH_ALKALINITY = 113.0
 """mg/L from which alkalinity comes down where pH climbs: a pad of 120 reads up to a tenth off."""
 _CLIMBS = 0.03
-_ACID_FLOOR, _AIRED_TO, _NO_CEILING = 7.08, 7.5, 8.3
-"""pH down to which acid takes high alkalinity, and to which air brings it back in the same evening."""
+_ACID_TO, _AIR_FIRST, _AIRED_TO, _NO_CEILING = 7.08, 7.25, 7.55, 8.3
+"""pH down to which acid takes high alkalinity, below which air comes first, and to which air brings it back."""
 HORIZON_HOURS = 5 * 24.0
 """Until the next test, and a day's grace."""
 
@@ -70,7 +70,8 @@ def _lowering(limits: Limits) -> Limits:
     return replace(
         limits,
         ph_aim=_AIRED_TO,
-        ph_fine=(_ACID_FLOOR, _NO_CEILING),
+        ph_fine=(_AIR_FIRST, _NO_CEILING),
+        alkalinity_acid_to=_ACID_TO,
         alkalinity_high=_HIGH_ALKALINITY,
         alkalinity_fine=(limits.alkalinity_fine[0], _HIGH_ALKALINITY),
     )

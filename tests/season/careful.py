@@ -57,6 +57,7 @@ class Careful:
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
+        self.poured = -1.0
 
     def told(self, fact: Fact) -> None:
         match fact:
@@ -94,7 +95,7 @@ class Careful:
             return [self._act(self.steps.pop(0), at)]
         season = self.look(at)
         if self.moment == "soaked":
-            return self._pour(season, soaked=moment == "soaked")
+            return self._pour(season, soaked=True) if moment == "soaked" else ()
         if moment == "evening" and season.refill.hours < EVENING:
             return [Refill()]
         if moment == "evening" and season.test.hours < EVENING:
@@ -102,7 +103,11 @@ class Careful:
         if season.wants_better_ph and not self.asked_better:
             self.asked_better = True
             return [Better()]
-        return self._pour(season, soaked=False)
+        if self.poured == at // 24:
+            return ()
+        acts = self._pour(season, soaked=False)
+        self.poured = at // 24 if acts else self.poured
+        return acts
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
