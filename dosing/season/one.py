@@ -19,8 +19,8 @@ from dosing.season.routine import Routine
 from dosing.season.timeline import KEPT, Timeline
 from dosing.season.tub import Tub
 
-SITTING_HOURS = 6.0
-"""What is poured so soon after a test belongs to it."""
+SITTING_HOURS = 30.0
+"""What is poured so soon after a test that found too little belongs to it."""
 _LATELY_HOURS = 28 * 24.0
 
 
@@ -61,13 +61,16 @@ class One:
 
     @property
     def base(self) -> float:
-        """mg/L of sanitizer that the newest reading found, with what was poured in the same sitting."""
+        """mg/L of sanitizer that the newest reading found; where that was too little, with what was poured for it."""
         read = self.last_read
         if read is None:
             return 0.0
+        found = read.intervals(self.tub.scale)[self.tub.key].likely
+        if found >= self.least:
+            return found
         line = self.line
         same = (line.ago[0] <= read.hours_ago) & (line.ago[0] >= read.hours_ago - SITTING_HOURS)
-        return read.intervals(self.tub.scale)[self.tub.key].likely + float(line.oxidant[0][same].sum())
+        return found + float(line.oxidant[0][same].sum())
 
     @property
     def filled_hours(self) -> float | None:

@@ -16,7 +16,8 @@ FIRST_WEEK = (1, 2, 4, 7)
 PARTY = 4.0
 """Bather-hours within a day and a half that ask for a test on the next day: some five times an evening for two."""
 AFTER_PARTY_HOURS = 16.0
-BAD_READING_HOURS = 48.0
+BAD_READING_HOURS, LEFT_HOURS = 48.0, 24.0
+"""After a reading out of range, and after one for which nothing was poured."""
 APART_HOURS = 84.0
 """Two tests a week at most, where nothing is wrong."""
 LOWERING_HOURS = 14 * 24.0
@@ -47,7 +48,8 @@ def test_due(one: One) -> Due:
     if party >= PARTY:
         out.append(Due(AFTER_PARTY_HOURS, "after_party", {"bather_hours": round(party, 1)}))
     if not _fine(one, read):
-        out.append(Due(BAD_READING_HOURS - since, "bad_reading"))
+        hours = BAD_READING_HOURS if one.base >= one.least else LEFT_HOURS
+        out.append(Due(hours - since, "bad_reading"))
     if fill is not None and fill < LOWERING_HOURS and _alkaline(one):
         out.append(Due(24.0 - since, "lowering_alkalinity", {"ta": round(one.alkalinity)}))
     return earliest([*out, *_leaves(one, since)])

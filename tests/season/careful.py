@@ -57,7 +57,7 @@ class Careful:
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
-        self.poured = -1.0
+        self.poured = self.planned = -100.0
 
     def told(self, fact: Fact) -> None:
         match fact:
@@ -68,7 +68,9 @@ class Careful:
                 self._happened(at, reading)
                 if not better:
                     self.tested = reading
-            case Poured(at, _, _, substances, _):
+            case Poured(at, product, grams, substances, _):
+                if self.steps and (self.steps[0].product, self.steps[0].grams) == (product, grams):
+                    self.steps.pop(0)
                 self._happened(at, Addition(substances, 0.0))
             case Bathed(at, bathers, minutes):
                 self.soaked = Bathing(bathers, minutes, 0.0)
@@ -87,12 +89,14 @@ class Careful:
 
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
         if moment != "again":
-            self.steps, self.moment = [], moment
+            self.moment = moment
+        if at - self.planned > 26.0:
+            self.steps = []
         if self.tested is not None:
             self.steps = [step for step in self._plan(at).steps if step.action in ("add", "aerate", "drain")]
-            self.tested = None
+            self.tested, self.planned = None, at
         if self.steps:
-            return [self._act(self.steps.pop(0), at)]
+            return [self._act(self.steps[0], at)]
         season = self.look(at)
         if self.moment == "soaked":
             return self._pour(season, soaked=True) if moment == "soaked" else ()
@@ -158,6 +162,7 @@ class Careful:
 
     def _act(self, step: Step, at: float) -> Act:
         if step.action == "aerate":
+            self.steps.pop(0)
             self._happened(at + (step.minutes or 0) / 60.0, Bathing(0, float(step.minutes or 0), 0.0))
             return Aerate(float(step.minutes or 0))
         if step.action == "drain":
