@@ -16,6 +16,7 @@ from tests.season.policy import (
     Better,
     Factory,
     Filled,
+    Knowing,
     Leaving,
     Moment,
     NewBottle,
@@ -63,6 +64,8 @@ class Season:
             case.stated, case.kit, round(case.make.temperature), case.water, self.reader.method, case.soaks_per_week
         )
         self.policy = factory(profile)
+        if isinstance(self.policy, Knowing):
+            self.policy.meet(self.tub)
         self.better_bottle, self.better_due = 0, np.inf
 
     def run(self) -> Book:
