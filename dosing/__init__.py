@@ -2,13 +2,22 @@
 
 from dosing.active import ActiveChlorine, active_chlorine
 from dosing.changes import add, equilibrate, heat, mix, spend
-from dosing.codes import ASK_CODES, BATHING_CODES, CAUTION_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
+from dosing.codes import (
+    ASK_CODES,
+    BATHING_CODES,
+    CAUTION_CODES,
+    DOUBT_CODES,
+    ESCALATE_CODES,
+    OBJECTION_CODES,
+    WHY_CODES,
+)
 from dosing.history import Addition, Past, Refill, Soak
 from dosing.job import Purpose
 from dosing.langelier import langelier
 from dosing.limits import LOCALES, Limits, limits_for
 from dosing.planner import plan
 from dosing.products import DEFAULT_KIT, Kit, Measure, Product
+from dosing.proposal import Objection, Proposal, Proposed, converted, foresee, proposed_in
 from dosing.readings import DEFAULT_SCALE, READING_KEYS, Interval, Reading, Said, Scale
 from dosing.steps import Assumed, Bathing, Doubt, Escalate, Later, Measured, Plan, Spread, Step, Why, plan_json
 from dosing.substances import SUBSTANCES, Substance
@@ -23,6 +32,7 @@ __all__ = [
     "DOUBT_CODES",
     "ESCALATE_CODES",
     "LOCALES",
+    "OBJECTION_CODES",
     "READING_KEYS",
     "SUBSTANCES",
     "WHY_CODES",
@@ -38,9 +48,12 @@ __all__ = [
     "Limits",
     "Measure",
     "Measured",
+    "Objection",
     "Past",
     "Plan",
     "Product",
+    "Proposal",
+    "Proposed",
     "Purpose",
     "Reading",
     "Refill",
@@ -55,7 +68,9 @@ __all__ = [
     "Why",
     "active_chlorine",
     "add",
+    "converted",
     "equilibrate",
+    "foresee",
     "from_carbon",
     "heat",
     "langelier",
@@ -63,6 +78,7 @@ __all__ = [
     "mix",
     "plan",
     "plan_json",
+    "proposed_in",
     "speciate",
     "spend",
 ]

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from dosing.arrays import Array
 from dosing.arrows import ACIDS, ALKALIES, BICARBONATES, CARBONATES, Effect, effect
+from dosing.caps import step_cap
 from dosing.codes import AskCode
 from dosing.ledger import Trend
 from dosing.limits import Limits
@@ -33,6 +34,8 @@ _CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _WORTH = 0.05
 """A smaller share of a dose than this is not worth a step: the bounds, not the dose, are what there is to solve."""
+_SECOND_HALF = 4.0
+"""g per 1,000 L: a smaller dose of acid is not halved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,30 +236,12 @@ def _lower(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
         return Balance(after=region, asks=("product_acid",))
     best = region.likely
     whole = max(0.0, (want.aim - float(best.alkalinity[0])) / acid.alkalinity)
-    floor = limits.ph_aim if want.ph < 0 else limits.alkalinity_acid_to
+    floor = limits.ph_aim if want.ph < 0 else limits.ph_fine[0]
     amount = min(whole, best.amount_to_ph(effect(acid.product.substances), floor))
     turns: Mix = ((acid, amount), (AIR, 1.0)) if amount < whole else ((acid, amount),)
     done = _doses(region, turns, want, limits)
     given = sum(dose.rate for dose in done.doses if dose.kind == "acid")
     return replace(done, rest=((acid.product, whole - given),) if whole > given else ())
-
-
-def _cap(product: Product, limits: Limits) -> float:
-    """Most grams per 1,000 L of a product in one step: the rule for what is in it, or the label, whichever is less."""
-    most = {
-        "sodium_bisulfate": limits.acid_step,
-        "sodium_bicarbonate": limits.bicarbonate_step,
-        "sodium_carbonate": limits.carbonate_step,
-    }
-    caps = [most[name] / share for name, share in product.substances.items() if name in most]
-    each = effect(product.substances)
-    if product.main in ACIDS and product.main != "sodium_bisulfate":
-        caps.append(limits.acid_step * effect({"sodium_bisulfate": 1.0}).alkalinity / each.alkalinity)
-    if product.main in ALKALIES - {"sodium_bicarbonate", "sodium_carbonate"}:
-        caps.append(limits.carbonate_step * effect({"sodium_carbonate": 1.0}).alkalinity / each.alkalinity)
-    if product.label_max_g_per_1000l is not None:
-        caps.append(product.label_max_g_per_1000l)
-    return min(caps)
 
 
 def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, limits: Limits) -> Balance:
@@ -266,7 +251,7 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
     for arrow, amount in products:
         assert arrow.product is not None
         steps = limits.acid_steps_a_plan if arrow.alkalinity < 0 else 1
-        most = min(most, steps * _cap(arrow.product, limits) / amount) if amount > 0 else most
+        most = min(most, steps * step_cap(arrow.product, limits) / amount) if amount > 0 else most
     bases = [(arrow, amount) for arrow, amount in products if arrow.alkalinity > 0]
     allowed = _until_acid(region, bases, limits, most) if len(bases) < len(products) else most
     safe, after = region.safely(_total(products), region, limits, allowed)
@@ -280,7 +265,7 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
         for dose in _portions(arrow, amount, want, region if arrow.alkalinity > 0 else met, limits, safe < 1.0)
     ]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
-    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products or want.alkalinity < 0):
+    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
         minutes, aired = after.aired_to_ph(limits.ph_aim, region, limits)
         if minutes:
             why = Why("air_lifts_ph", {"ph": round(float(after.ph[0]), 2), "aim": limits.ph_aim})
@@ -317,7 +302,7 @@ def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits:
     if want.alkalinity < 0 and want.ph >= 0:
         why = Why("alkalinity_high", {"ta": ta, "aim": want.aim})
     key = "alkalinity_down" if why.code == "alkalinity_high" else "ph_down"
-    if amount <= limits.acid_whole:
+    if amount <= _SECOND_HALF:
         return [Dose(key, "acid", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
     half = Dose(key, "acid", why, product, amount / 2, cautions=(*cautions, "half_dose"))  # type: ignore[arg-type]
     return [half, replace(half, key=f"{key}_second")]

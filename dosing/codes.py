@@ -31,6 +31,7 @@ WhyCode = Literal[
     "check_result",  # retest at the end of a plan
     "bounds_hold_rest",  # retest because only the safe part could be given
     "reading_doubted",  # retest because the reading is not believed
+    "prescribed",  # a dose that a person decided on
 ]
 CautionCode = Literal[
     "nobody_in_water", "cover_open", "one_product_at_a_time", "powder_into_water", "predissolve", "do_not_predissolve",
@@ -61,6 +62,23 @@ BathingCode = Literal[
     "too_hot", "dosing", "retest_first", "reading_doubted", "reading_old", "water_change",
 ]  # fmt: skip
 EscalateCode = Literal["too_hot", "no_sanitizer", "no_response", "not_a_hot_tub", "beyond_chemistry", "source_too_hard"]
+ObjectionCode = Literal[
+    "volume_missing",
+    "sanitizer_missing",
+    "reading_missing",
+    "strength_missing",
+    "beyond_label",  # grams, most
+    "far_beyond",  # grams, most
+    "two_chlorines",
+    "acid_with_chlorine",  # minutes
+    "cyanurate_barred",
+    "beyond_step",  # grams, most
+    "acid_too_often",  # count, most
+    "ph_out",  # low, high, least, most
+    "alkalinity_out",  # low, high, least, most
+    "sanitizer_out",  # high, most
+    "scales",  # high, most
+]
 AskCode = Literal[
     "volume", "sanitizer", "reading", "fresh_reading", "fc", "br", "ph", "ta", "ch", "diluted_test", "second_test",
     "new_strips", "source_water", "product_sanitizer", "product_acid", "product_alkalinity", "product_ph_up",
@@ -73,3 +91,4 @@ DOUBT_CODES: tuple[str, ...] = get_args(DoubtCode)
 BATHING_CODES: tuple[str, ...] = get_args(BathingCode)
 ESCALATE_CODES: tuple[str, ...] = get_args(EscalateCode)
 ASK_CODES: tuple[str, ...] = get_args(AskCode)
+OBJECTION_CODES: tuple[str, ...] = get_args(ObjectionCode)

@@ -51,9 +51,13 @@ def whole_grams(grams: float) -> float:
 
 def in_order(doses: Sequence[Dose], volume: float, limits: Limits) -> list[Step]:
     """The doses as steps in their order, each with the wait that the next one (or the reading after it) needs."""
-    ordered = sorted(doses, key=lambda dose: ORDER.index(dose.kind))
-    steps = [_step(dose, volume, limits) for dose in ordered]
-    kept = [(dose, step) for dose, step in zip(ordered, steps, strict=True) if step is not None]
+    return as_given(sorted(doses, key=lambda dose: ORDER.index(dose.kind)), volume, limits)
+
+
+def as_given(doses: Sequence[Dose], volume: float, limits: Limits) -> list[Step]:
+    """The doses as steps in the order given, each with its wait."""
+    steps = [_step(dose, volume, limits) for dose in doses]
+    kept = [(dose, step) for dose, step in zip(doses, steps, strict=True) if step is not None]
     return _with_waits(kept, limits)
 
 

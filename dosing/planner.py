@@ -73,12 +73,12 @@ def _made(job: Job) -> Plan:
     change = water_change(job.known, job.region, job.ledger, job.volume, job.limits)
     if change is not None:
         after = job.region.mixed(Region.of({**job.known.water, **change.fill, **_NO_SANITIZER}), change.share)
-        retest = _retest(Why("check_result"))
-        made = _finished(job, [change.step, retest], after, (), ("source_water",) if change.assumed else ())
+        check = retest(Why("check_result"))
+        made = finished(job, [change.step, check], after, (), ("source_water",) if change.assumed else ())
         return replace(made, assumed=(*made.assumed, *change.assumed))
     strong = _too_strong(job)
     if strong is not None:
-        return _finished(job, strong, job.region, (), ())
+        return finished(job, strong, job.region, (), ())
     balanced = _balanced(job)
     region = balanced.after or job.region
     doses = list(balanced.doses)
@@ -87,16 +87,17 @@ def _made(job: Job) -> Plan:
     region = harden(job, region, balanced, doses, asks, later)
     region = _sanitized(job, region, doses, asks, later)
     doses += by_label(job)
-    steps = [*_settling(job, doses), *in_order(doses, job.volume, job.limits)]
+    steps = [*settling(job, doses), *in_order(doses, job.volume, job.limits)]
     if not steps and later and not asks:
         steps = [Step("wait", "wait", Why("bounds_hold_rest"), wait_minutes=24 * 60)]
     held = bool(later) or any("safe_part_only" in step.cautions for step in steps)
     if steps:
-        steps.append(_retest(Why("bounds_hold_rest" if held else "check_result")))
-    return _finished(job, steps, region, tuple(later), tuple(asks))
+        steps.append(retest(Why("bounds_hold_rest" if held else "check_result")))
+    return finished(job, steps, region, tuple(later), tuple(asks))
 
 
-def _finished(job: Job, steps: list[Step], after: Region, later: tuple[Later, ...], asks: tuple[AskCode, ...]) -> Plan:
+def finished(job: Job, steps: list[Step], after: Region, later: tuple[Later, ...], asks: tuple[AskCode, ...]) -> Plan:
+    """The plan of these steps, after which the water is in that region."""
     known, limits = job.known, job.limits
     flags = escalate(known, known.read, fresh_water=job.fresh_water, limits=limits)
     if not steps and job.ledger.source is not None and _too_hard(job):
@@ -128,7 +129,8 @@ def _too_hard(job: Job) -> bool:
     )
 
 
-def _retest(why: Why) -> Step:
+def retest(why: Why) -> Step:
+    """The new reading at the end of a plan."""
     return Step(
         "retest", "retest", why, cautions=("dip_as_label_says", "read_sanitizer_first", "retest_before_bathing")
     )
@@ -143,7 +145,7 @@ def _too_strong(job: Job) -> list[Step] | None:
     limit = (limits.bromine_bathing if known.key == "br" else limits.chlorine_bathing)[1]
     why = Why("sanitizer_high", {known.key: round(read.likely, 2), "limit": limit})
     wait = Step("wait", "wait", why, wait_minutes=12 * 60, cautions=("nobody_in_water", "cover_open"))
-    return [wait, _retest(Why("reading_doubted"))]
+    return [wait, retest(Why("reading_doubted"))]
 
 
 def _balanced(job: Job) -> Balance:
@@ -157,7 +159,7 @@ def _balanced(job: Job) -> Balance:
     return balance(job.region, want, job.kit, today, air_first=job.first_week)
 
 
-def _settling(job: Job, doses: Sequence[Dose]) -> list[Step]:
+def settling(job: Job, doses: Sequence[Dose]) -> list[Step]:
     """A wait before the first dose where the last addition is too fresh: acid and chlorine never meet."""
     last = job.ledger.additions[-1] if job.ledger.additions else None
     if last is None or not any(dose.product for dose in doses):

@@ -7,12 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from dosing.arrows import CHLORINES, STABILISED
 from dosing.history import Soak
 from dosing.job import Purpose
 from dosing.limits import Limits
 from dosing.planner import plan
-from dosing.products import Kit
 from dosing.readings import Reading, Said
 from dosing.season.ahead import Forecast
 from dosing.season.aims import aims
@@ -130,19 +128,12 @@ class Season:
             return plain
         return self._plan(self.reading(reading), purpose, self.limits, said=reading)
 
-    @property
-    def kit(self) -> Kit:
-        """What a plan for a test may use: no stabilised chlorine where the kit has another."""
-        stabilised = [p.key for p in self.tub.kit.products if set(p.substances) & STABILISED]
-        others = [p for p in self.tub.kit.products if p.main in CHLORINES and p.key not in stabilised]
-        return self.tub.kit.without(*stabilised) if others else self.tub.kit
-
     def _plan(self, reading: Reading, purpose: Purpose, limits: Limits, said: Reading | None = None) -> Plan:
         return plan(
             volume=self.tub.volume,
             sanitizer=self.tub.sanitizer,
             reading=reading,
-            kit=self.tub.kit if said is None else self.kit,
+            kit=self.tub.kit,
             scale=self.tub.scale,
             history=[event for event in self.one.history if event is not (said or reading)],
             temperature=self.tub.temperature,

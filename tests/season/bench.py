@@ -64,11 +64,8 @@ def by_tub(books: list[Book]) -> list[str]:
         "free chlorine 3-10",
         "all three",
         "pH under 7.2",
-        "pH over 7.8",
         "alkalinity under 50",
-        "alkalinity over 120",
         "chlorine under 3",
-        "chlorine over 10",
     ]
     lines = []
     for book in sorted(books, key=good):

@@ -16,7 +16,6 @@ from tests.season.policy import (
     Better,
     Factory,
     Filled,
-    Knowing,
     Leaving,
     Moment,
     NewBottle,
@@ -64,8 +63,6 @@ class Season:
             case.stated, case.kit, round(case.make.temperature), case.water, self.reader.method, case.soaks_per_week
         )
         self.policy = factory(profile)
-        if isinstance(self.policy, Knowing):
-            self.policy.meet(self.tub)
         self.better_bottle, self.better_due = 0, np.inf
 
     def run(self) -> Book:

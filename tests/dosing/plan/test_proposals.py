@@ -1,0 +1,199 @@
+"""What a person proposes: the water after it, and what speaks against it."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dosing import (
+    DEFAULT_KIT,
+    Addition,
+    Kit,
+    Limits,
+    Objection,
+    Product,
+    Proposal,
+    Proposed,
+    Reading,
+    Said,
+    converted,
+    foresee,
+    plan,
+    proposed_in,
+)
+from tests.dosing.plan.waters import reading_of
+
+
+def water(hours_ago=1.0, **values):
+    return Reading({key: Said.parse(value) for key, value in values.items()}, hours_ago=hours_ago)
+
+
+SOUR = water(fc="3", ph="7.8", ta="120", ch="120")
+
+
+def proposal(*doses: tuple[str, float], reading=SOUR, volume=1000.0, kit=DEFAULT_KIT, **more) -> Proposal:
+    steps = [Proposed(f"s{number}", product, grams) for number, (product, grams) in enumerate(doses, 1)]
+    return foresee(steps, volume=volume, sanitizer="chlorine", reading=reading, kit=kit, **more)
+
+
+def against(made: Proposal) -> dict[str, Objection]:
+    return {objection.code: objection for objection in made.objections}
+
+
+# -- the water
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(6.8, 8.2), st.floats(30, 200), st.floats(0, 6), st.floats(300, 2500))
+def test_a_computed_plan_proposed_as_it_is_has_the_water_and_the_waits_that_it_predicts(ph, ta, fc, volume):
+    reading = reading_of(ph=ph, ta=ta, fc=fc)
+    made = plan(volume=volume, sanitizer="chlorine", reading=reading)
+    if made.status != "plan" or any(step.action == "drain" for step in made.steps):
+        return
+    same = foresee(proposed_in(made), volume=volume, sanitizer="chlorine", reading=reading)
+    assert not same.grave
+    added = [(step.key, step.grams, step.jets) for step in made.steps if step.action == "add"]
+    assert [(step.key, step.grams, step.jets) for step in same.plan.steps if step.action == "add"] == added
+    for key in ("ph", "ta", "fc"):
+        if key in made.predicted:
+            assert same.plan.predicted[key].mid == pytest.approx(made.predicted[key].mid, abs=0.15, rel=0.05)
+
+
+def test_more_acid_means_less_ph_and_less_alkalinity():
+    little, much = proposal(("bisulfate", 10.0)).plan.predicted, proposal(("bisulfate", 25.0)).plan.predicted
+    assert much["ph"].mid < little["ph"].mid
+    assert much["ta"].mid < little["ta"].mid
+    assert little["ph"].low <= little["ph"].mid <= little["ph"].high
+
+
+def test_the_order_is_kept_and_between_acid_and_chlorine_lies_half_an_hour():
+    made = proposal(("dichlor", 3.0), ("bisulfate", 10.0))
+    steps = [step for step in made.plan.steps if step.action == "add"]
+    assert [step.product for step in steps] == ["dichlor", "bisulfate"]
+    assert steps[0].wait_minutes >= 30
+    assert made.plan.steps[-1].action == "retest"
+    assert made.objections == ()
+
+
+def test_a_step_that_a_person_thought_of_says_so():
+    assert {step.why.code for step in proposal(("bisulfate", 10.0)).plan.steps} == {"prescribed", "check_result"}
+
+
+def test_nothing_proposed_is_no_plan_of_doses():
+    assert proposal().plan.steps == ()
+
+
+# -- what speaks against it
+
+
+def test_beyond_the_label_is_grave_and_just_within_is_not():
+    labelled = replace(DEFAULT_KIT.named("dichlor"), label_max_g_per_1000l=5.0)
+    kit = Kit((labelled,))
+    assert against(proposal(("dichlor", 5.0), kit=kit)) == {}
+    found = against(proposal(("dichlor", 5.2), kit=kit))["beyond_label"]
+    assert found.grave
+    assert found.numbers == {"grams": 5.2, "most": 5.0}
+    assert found.step == "s1"
+
+
+@pytest.mark.parametrize(
+    ("product", "most"),
+    [("bisulfate", 25 / 0.93), ("bicarbonate", 200.0), ("soda_ash", 50.0), ("calcium_chloride", 100 / 0.77)],
+)
+def test_beyond_the_rule_for_one_step_is_said_and_far_beyond_is_grave(product, most):
+    for volume in (800.0, 1600.0):
+        within = proposal((product, most * volume / 1000 * 0.99), volume=volume)
+        beyond = proposal((product, most * volume / 1000 * 1.05), volume=volume)
+        mistyped = proposal((product, most * volume / 1000 * 6), volume=volume)
+        assert "beyond_step" not in against(within)
+        assert not against(beyond)["beyond_step"].grave
+        assert against(mistyped)["far_beyond"].grave
+
+
+def test_a_mistyped_dose_of_chlorine_is_grave():
+    found = against(proposal(("dichlor", 250.0), volume=1200.0))["far_beyond"]
+    assert found.grave
+    assert found.numbers["grams"] == pytest.approx(115, abs=6)
+
+
+def test_chlorine_past_its_bound_is_said():
+    found = against(proposal(("dichlor", 25.0)))["sanitizer_out"]
+    assert not found.grave
+    assert found.numbers["high"] > 10
+
+
+def test_two_chlorines_are_grave():
+    assert against(proposal(("dichlor", 2.0), ("hypochlorite", 20.0)))["two_chlorines"].grave
+    assert against(proposal(("dichlor", 2.0), ("dichlor", 2.0))) == {}
+
+
+def test_acid_with_chlorine_is_grave_only_where_no_wait_lies_between():
+    doses = ("bisulfate", 10.0), ("dichlor", 2.0)
+    assert against(proposal(*doses, at_once=True))["acid_with_chlorine"].grave
+    assert against(proposal(*doses)) == {}
+
+
+@pytest.mark.parametrize(
+    ("missing", "code"),
+    [
+        ({"volume": None}, "volume_missing"),
+        ({"reading": None}, "reading_missing"),
+        ({"reading": replace(SOUR, hours_ago=25.0)}, "reading_missing"),
+    ],
+)
+def test_without_volume_or_fresh_reading_there_are_no_steps(missing, code):
+    made = proposal(("bisulfate", 10.0), **missing)
+    assert against(made)[code].grave
+    assert made.plan.steps == ()
+
+
+def test_without_a_sanitizer_there_are_no_steps():
+    made = foresee([Proposed("a", "bisulfate", 5.0)], volume=1000.0, sanitizer=None, reading=SOUR)
+    assert against(made)["sanitizer_missing"].grave
+    assert made.plan.steps == ()
+
+
+def test_a_product_whose_strength_nobody_knows_is_grave():
+    unknown = Kit((Product("mystery", {}, 1.0),))
+    made = proposal(("mystery", 5.0), kit=unknown)
+    assert against(made)["strength_missing"].grave
+    assert made.plan.steps == ()
+
+
+def test_a_product_that_the_kit_lacks_is_refused_with_what_it_holds():
+    with pytest.raises(ValueError, match="is not in the kit; it holds bicarbonate"):
+        proposal(("moon_dust", 5.0))
+
+
+def test_stabilised_chlorine_is_grave_where_it_is_barred():
+    made = proposal(("dichlor", 2.0), limits=Limits(cyanurate_barred=True))
+    assert against(made)["cyanurate_barred"].grave
+
+
+def test_the_fourth_acid_of_a_day_is_said():
+    before = [Addition({"sodium_bisulfate": 10.0}, hours_ago=hours) for hours in (20.0, 15.0, 10.0)]
+    found = against(proposal(("bisulfate", 5.0), history=before))["acid_too_often"]
+    assert not found.grave
+    assert found.numbers == {"count": 4.0, "most": 3.0}
+
+
+def test_water_driven_out_of_its_bounds_is_said_and_what_was_out_before_is_not():
+    low = water(fc="3", ph="7.2", ta="80", ch="120")
+    assert "ph_out" in against(proposal(("bisulfate", 26.0), reading=low))
+    high = water(fc="3", ph="8.4", ta="180", ch="120")
+    assert against(proposal(("bisulfate", 10.0), reading=high)) == {}
+
+
+# -- another product
+
+
+def test_another_product_of_the_same_kind_does_the_same():
+    dichlor, liquid, soda, acid = (
+        DEFAULT_KIT.named(key) for key in ("dichlor", "hypochlorite", "soda_ash", "bisulfate")
+    )
+    grams = converted(10.0, dichlor, liquid)
+    assert grams == pytest.approx(10.0 * 0.99 / 255.971 / (0.05 / 2 / 74.442), rel=0.01)
+    assert converted(grams, liquid, dichlor) == pytest.approx(10.0)
+    assert converted(10.0, soda, acid) is None
+    assert converted(10.0, dichlor, acid) is None
