@@ -70,14 +70,15 @@ class Delivered(Record):
     reference: str = ""
 
 
-RefusalKind = Literal["later", "unknown", "blocked", "gone", "moved", "broken", "bad"]
+RefusalKind = Literal["later", "failed", "unknown", "blocked", "gone", "moved", "broken", "bad"]
 
 
 class Refusal(Record):
     """Why a channel did not take a message.
 
     later: not sent, try again (after `seconds` where given; `everyone` where the whole token must pause);
-    unknown: it may have arrived; blocked: the person blocked the bot; gone: the chat is no more;
+    failed: the service answered that it failed, so most likely not sent; unknown: it may have arrived;
+    blocked: the person blocked the bot; gone: the chat is no more;
     moved: the chat is now `chat`; broken: the channel itself does not work (token, network);
     bad: this message can never be sent.
     """

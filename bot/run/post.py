@@ -13,7 +13,7 @@ from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.run.pace import Metronome, Pace
 from bot.run.studio import MAKING_SECONDS, Studio
-from bot.run.verdict import judge, marked, repeats
+from bot.run.verdict import STALE, is_stale, judge, marked, repeats
 from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
@@ -159,8 +159,8 @@ class Sender:
 
     async def _deliver(self, parcel: Parcel, now: Callable[[], datetime]) -> datetime | None:
         """Send one parcel and write down its fate; returns when it is to be tried again."""
-        if parcel.doubts and not repeats(parcel):
-            await self._store.refused(parcel, DIED, now(), again_at=None)
+        if (parcel.doubts and not repeats(parcel)) or is_stale(parcel, now()):
+            await self._store.refused(parcel, DIED if parcel.doubts else STALE, now(), again_at=None)
             return None
         answer = await self._ask_channel(self._mark(await self._studio.enclose(parcel)))
         if isinstance(answer, Delivered):

@@ -2,16 +2,21 @@
 
 Which way each lane errs where nobody can know whether a message arrived: a reminder and a bulk message err to not at
 all, a reply and an alert to twice, the second one marked as a repetition (so that a dose named in it is never two).
+An answer that says that the service failed is not such a doubt for a reminder, of which a second would do no harm, and
+is one for a reply. What a reminder and a bulk message were about passes, so those that waited too long are not sent.
 """
 
 import random
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from bot.model.message import Message, Parcel, Refusal
+from bot.model.message import Lane, Message, Parcel, Refusal
 
 SHORTEST_SECONDS = 2.0
 LONGEST_SECONDS = 300.0
+LONGEST_WAIT: dict[Lane, timedelta] = {"reminder": timedelta(days=1), "bulk": timedelta(days=2)}
+"""How old a message may be when it leaves; what is not here is never too old (common practice)."""
+STALE = Refusal(kind="bad", why="it waited longer than it makes sense to send it")
 MOVES = 3
 """How often in a row a chat may have moved."""
 REPEATED = "\u21bb "
@@ -28,6 +33,12 @@ class Verdict(NamedTuple):
 def repeats(parcel: Parcel) -> bool:
     """Whether a message is sent again although it may have arrived."""
     return parcel.message.lane in {"reply", "alert"}
+
+
+def is_stale(parcel: Parcel, now: datetime) -> bool:
+    """Whether what a message says is no longer worth saying."""
+    longest = LONGEST_WAIT.get(parcel.message.lane)
+    return longest is not None and now - parcel.at > longest
 
 
 def marked(parcel: Parcel) -> Parcel:
@@ -49,6 +60,9 @@ def judge(parcel: Parcel, refusal: Refusal, now: datetime, chance: random.Random
         case "unknown":
             again = repeats(parcel) and not parcel.doubts
             return Verdict(now + backoff(parcel, chance) if again else None, refusal)
+        case "failed":
+            kept = refusal.model_copy(update={"kind": "unknown"}) if repeats(parcel) else refusal
+            return Verdict(now + backoff(parcel, chance), kept)
         case "broken":
             return Verdict(now + backoff(parcel, chance), refusal.model_copy(update={"everyone": True}))
         case "later":

@@ -18,6 +18,7 @@ from tests.store.samples import CHANNEL, NOON, chat, later
 
 NO_LIMIT = {CHANNEL: Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)}
 UNKNOWN = Refusal(kind="unknown", why="no answer")
+FAILED = Refusal(kind="failed", why="502")
 
 
 def post(store: SqliteStore, line: Line) -> Post:
@@ -68,6 +69,26 @@ async def test_an_answer_that_may_have_arrived_is_sent_once_more_and_marked(stor
 async def test_a_reminder_that_may_have_arrived_is_not_sent_again(store: SqliteStore, lane: Lane):
     await put(store, ("1", "1", lane), ("2", "1", lane))
     assert await drained(store, answers(UNKNOWN), NOON, later(minutes=9)) == ["1", "2"]
+
+
+@pytest.mark.parametrize("lane", ["reminder", "bulk"])
+async def test_a_reminder_survives_a_service_that_fails_for_a_while_and_is_sent_once(store: SqliteStore, lane: Lane):
+    await put(store, ("1", "1", lane), ("2", "1", lane))
+    times = [later(minutes=5 * n) for n in range(4)]
+    assert await drained(store, answers(FAILED, FAILED), *times) == ["1", "1", "1", "2"]
+
+
+async def test_an_answer_that_the_service_failed_to_send_is_marked_when_it_comes_again(store: SqliteStore):
+    await put(store, ("1", "1", "reply"))
+    times = [later(minutes=5 * n) for n in range(4)]
+    assert await drained(store, answers(FAILED, FAILED), *times) == ["1", f"{REPEATED}1", f"{REPEATED}1"]
+
+
+async def test_after_a_day_without_the_service_reminders_are_left_out_and_answers_are_not(store: SqliteStore):
+    await put(store, ("r", "1", "reply"), ("m", "1", "reminder"), ("x", "2", "reminder"))
+    down = answers(*[Refusal(kind="broken", why="no network")])
+    assert await drained(store, down, NOON, later(hours=25)) == ["r", "r"]
+    assert sum((await store.depths()).values()) == 0
 
 
 async def test_a_process_that_died_while_sending_may_have_sent(store: SqliteStore):

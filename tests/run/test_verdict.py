@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.model.message import LANES, Dose, Lane, Message, Parcel, Refusal, RefusalKind
-from bot.run.verdict import LONGEST_SECONDS, REPEATED, judge, marked
+from bot.run.verdict import LONGEST_SECONDS, REPEATED, is_stale, judge, marked
 from tests.store.samples import NOON, chat
 
 
@@ -54,6 +54,20 @@ def test_what_may_have_arrived_is_sent_once_more_if_it_matters_and_not_at_all_ot
     chance = random.Random(1)
     assert (judge(parcel(lane), refusal("unknown"), NOON, chance).again_at is not None) == again
     assert judge(parcel(lane, doubts=1), refusal("unknown"), NOON, chance).again_at is None
+
+
+@given(st.sampled_from(LANES), st.integers(1, 10_000), st.integers(0, 9), seeds)
+def test_what_the_service_failed_to_do_is_tried_again_in_every_lane(lane: Lane, attempts: int, doubts: int, seed: int):
+    again, kept = judge(parcel(lane, attempts=attempts, doubts=doubts), refusal("failed"), NOON, random.Random(seed))
+    assert again is not None
+    assert (kept.kind == "unknown") == (lane in ("reply", "alert"))
+
+
+@pytest.mark.parametrize(("lane", "days"), [("reminder", 1), ("bulk", 2), ("reply", None), ("alert", None)])
+def test_what_a_reminder_was_about_passes_and_an_answer_stays_one(lane: Lane, days: int | None):
+    at_the_last = timedelta(days=days or 400)
+    assert not is_stale(parcel(lane), NOON + at_the_last)
+    assert is_stale(parcel(lane), NOON + at_the_last + timedelta(seconds=1)) == (days is not None)
 
 
 def test_a_repetition_can_be_told_from_the_first():

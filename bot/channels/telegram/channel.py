@@ -13,13 +13,13 @@ from telegram import BotCommand, CallbackQuery, Update
 from telegram.constants import ChatAction
 from telegram.error import InvalidToken, TelegramError
 from telegram.ext import Application
-from telegram.request import HTTPXRequest
 
 from bot.channels.contract import Receive
 from bot.channels.telegram.inbox import InboxQueue, Raw
 from bot.channels.telegram.polling import PollingRequest, client_settings
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
+from bot.channels.telegram.requests import SendingRequest
 from bot.channels.telegram.sender import Sender
 from bot.model.event import Arrival
 from bot.model.message import Delivered, Parcel, Refusal
@@ -81,7 +81,7 @@ class TelegramChannel:
         self._queue = InboxQueue(self._keep, self._park)
         self._polling = PollingRequest(self._queue.expect, album_seconds)
         api_url = api_url.rstrip("/")
-        sending = HTTPXRequest(CONNECTIONS, pool_timeout=POOL_SECONDS, httpx_kwargs=client_settings())
+        sending = SendingRequest(CONNECTIONS, pool_timeout=POOL_SECONDS, httpx_kwargs=client_settings())
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
             Application.builder()
             .token(token)

@@ -13,6 +13,7 @@ from telegram.error import (
 )
 
 from bot.channels.telegram.redaction import redacted
+from bot.channels.telegram.requests import ServiceFailed
 from bot.model.message import Refusal, RefusalKind
 
 NOT_SENT = (
@@ -47,7 +48,7 @@ def refusal_of(error: TelegramError, chat_id: int) -> Refusal:
     """The refusal that an error of the library stands for, the most specific kind first.
 
     A `BadRequest` and a `TimedOut` are `NetworkError`s. What broke after the request had left may have been delivered,
-    an answer of 5xx included.
+    and so may what a gateway gave up waiting for (504).
     """
     why = redacted(str(error)) or type(error).__name__
     if isinstance(error, RetryAfter):
@@ -64,6 +65,8 @@ def _kind(error: TelegramError, why: str) -> RefusalKind:
             return _by_words(why, FORBIDDEN, "blocked")
         case InvalidToken() | Conflict():
             return "broken"
+        case ServiceFailed():
+            return "failed"
         case BadRequest():
             return _by_words(why, BAD, "bad")
         case NetworkError() if isinstance(error.__cause__, NOT_SENT):

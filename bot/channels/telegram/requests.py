@@ -1,0 +1,29 @@
+"""What stands between the service's answers and the library's sending."""
+
+from http import HTTPStatus
+from typing import Any
+
+from telegram.error import BadRequest, NetworkError
+from telegram.request import HTTPXRequest
+
+FAILED = frozenset(
+    {HTTPStatus.INTERNAL_SERVER_ERROR, HTTPStatus.BAD_GATEWAY, HTTPStatus.SERVICE_UNAVAILABLE},
+)
+"""Answers of a service that did not do what it was asked for; after a 504 it may have."""
+
+
+class ServiceFailed(NetworkError):
+    """The service, or what stands in front of it, answered that it failed."""
+
+
+class SendingRequest(HTTPXRequest):
+    """Sends requests, and tells by their class the answers that the library gives one name: failed, too large."""
+
+    async def do_request(self, *args: Any, **kwargs: Any) -> tuple[int, bytes]:  # noqa: ANN401 passed on as they come
+        """Status and body of the answer. ServiceFailed and BadRequest stand for some of them."""
+        code, body = await super().do_request(*args, **kwargs)
+        if code in FAILED:
+            raise ServiceFailed(f"the service failed ({code})")
+        if code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+            raise BadRequest("the file is too large (413)")
+        return code, body
