@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from bot.model.group import Lapse, Place
 from bot.model.person import Address
 from bot.model.record import Foreign, Moment, Record
 
@@ -70,6 +71,31 @@ class Unblocked(Record):
     kind: Literal["unblocked"] = "unblocked"
 
 
+class GroupNamed(Record):
+    """Somebody asks for cases to come to this group."""
+
+    kind: Literal["group_named"] = "group_named"
+    title: Foreign
+    has_topics: bool
+    may_open: bool = True
+    """Whether the bot may open topics."""
+
+
+class GroupMoved(Record):
+    """The group goes on as the chat `to`."""
+
+    kind: Literal["group_moved"] = "group_moved"
+    to: str
+
+
+class GroupLapsed(Record):
+    """A message to the group did not end where it was meant to."""
+
+    kind: Literal["group_lapsed"] = "group_lapsed"
+    what: Lapse
+    case: str
+
+
 class Fell(Record):
     """Something fell due: a timer of a conversation or a reminder."""
 
@@ -80,7 +106,10 @@ class Fell(Record):
     planned: Moment
 
 
-Event = Annotated[Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | Fell, Field(discriminator="kind")]
+Event = Annotated[
+    Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | GroupNamed | GroupMoved | GroupLapsed | Fell,
+    Field(discriminator="kind"),
+]
 
 
 class Arrival(Record):
@@ -90,6 +119,8 @@ class Arrival(Record):
     address: Address
     update: str
     at: Moment
+    group: Place | None = None
+    """Where it came about, if `address` is a group."""
     event: Event | None
     """None: the channel could not read it; `raw` is parked for a person to look at."""
     raw: Foreign = Field("", repr=False)

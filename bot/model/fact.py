@@ -134,6 +134,8 @@ class CaseTaken(Record):
     case: str
     by: str
     """Key of the person."""
+    in_group: bool = False
+    """Whether in the topic of the dealer's group: what the owner writes then goes there."""
 
 
 class CaseGivenBack(Record):

@@ -33,8 +33,12 @@ class Known(Record):
     """Everybody on the tub, this person included."""
     staff: tuple[Person, ...] = ()
     """The dealer's technicians and dealer people, active ones."""
+    group: Person | None = None
+    """The group of the dealer's people, if there is one; cases go there while its standing is `active`."""
+    case_here: str = ""
+    """The case whose topic it came about in."""
     cases: tuple[Case, ...] = ()
-    """For staff: every open case of the dealer. For an owner: none (theirs are in the journal)."""
+    """For staff and their group: every open case of the dealer. For an owner: none (theirs are in the journal)."""
     journal: tuple[Entry, ...] = ()
     """The tub's entries and this person's own, oldest first."""
     mark: int = 0

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from bot.model.enclosure import Enclosure, Made
 from bot.model.event import File
+from bot.model.group import Lapse, Topic
 from bot.model.person import Address
 from bot.model.record import Moment, Record
 
@@ -46,6 +47,8 @@ class Message(Record):
     wait_minutes: int | None = None
     address: Address | None = None
     """Where to send it where that is not the person's own address (a stranger, a group)."""
+    topic: Topic | None = None
+    """Where in a group it belongs."""
 
 
 class Parcel(Record):
@@ -60,6 +63,8 @@ class Parcel(Record):
     """How often it was taken up, this time included."""
     doubts: int = 0
     """How many earlier attempts may have arrived."""
+    thread: str | None = None
+    """The channel's number of the message's topic, where it has been opened."""
     made: Made | None = None
     """The message's enclosure, made for this attempt; None where there is none or it could not be made."""
 
@@ -68,6 +73,12 @@ class Delivered(Record):
     """The channel took it."""
 
     reference: str = ""
+    thread: str | None = None
+    """The number of the topic that was opened for it."""
+    lapse: Lapse = ""
+    """What to know about the group: a topic is new and does not begin with its case; or it went to the whole group,
+    for there are no topics, or no right to open them.
+    """
 
 
 RefusalKind = Literal["later", "failed", "unknown", "blocked", "gone", "moved", "broken", "bad"]
@@ -88,3 +99,5 @@ class Refusal(Record):
     seconds: float | None = None
     everyone: bool = False
     chat: str | None = None
+    thread: str | None = None
+    """The number of the topic that was opened for it all the same."""

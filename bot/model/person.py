@@ -7,7 +7,8 @@ from bot.model.dealer import Quiet
 from bot.model.record import Moment, Record
 from bot.model.zones import Zone
 
-Role = Literal["owner", "technician", "dealer"]
+Role = Literal["owner", "technician", "dealer", "group"]
+"""A group of the dealer's people is reached as a person is."""
 Units = Literal["metric", "us"]
 Standing = Literal["active", "stopped", "blocked", "erased"]
 

@@ -73,7 +73,8 @@ class Store(Protocol):
 
     async def known(self, arrival: Arrival) -> Known:
         """All that is known around the arrival's address. `Fell` arrivals are addressed to their person and bring
-        their own tub; otherwise the tub is the one that the person was linked to last.
+        their own tub; otherwise the tub is the one that the person was linked to last. In a group the person is whoever
+        spoke there, and each of them has a conversation of their own in each topic.
         """
 
     async def settle(
@@ -110,11 +111,12 @@ class Store(Protocol):
         """Parcels of a channel that may leave now, by lane, then oldest first, each leased to the caller.
 
         At most one a chat and none of the `busy` chats; within a chat by age, except that a reply or an alert may
-        overtake reminders and bulk. One that is held back holds back what may not overtake it.
+        overtake reminders and bulk. One that is held back holds back what may not overtake it. A parcel that belongs
+        in a topic has its number, where it was opened in that chat.
         """
 
     async def delivered(self, parcel: Parcel, receipt: Delivered, now: datetime) -> None:
-        """The channel took it."""
+        """The channel took it; a topic that was opened for it is remembered."""
 
     async def refused(self, parcel: Parcel, refusal: Refusal, now: datetime, *, again_at: datetime | None) -> None:
         """The channel did not take it: to be tried again at `again_at`, or never.

@@ -25,7 +25,7 @@ PERSON_AT = "SELECT * FROM people WHERE dealer = :dealer AND channel = :channel 
 REOPEN = "UPDATE people SET standing = 'active' WHERE dealer = :dealer AND key = :key AND standing = 'blocked'"
 STAFF = """
 SELECT * FROM people INDEXED BY people_staff
-WHERE dealer = :dealer AND role <> 'owner' AND standing = 'active'
+WHERE dealer = :dealer AND role <> 'owner' AND role <> 'group' AND standing = 'active'
 ORDER BY key
 """
 PUT_TUB = """

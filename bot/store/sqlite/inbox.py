@@ -84,6 +84,14 @@ def move(db: Database, dealer: str, channel: str, chat: str, new: str) -> None:
     db.execute(NEXT_HEAD, {"dealer": dealer, "channel": channel, "chat": new})
 
 
+def talk_of(arrival: Arrival) -> dict[str, str]:
+    """The conversation that an arrival belongs to, as SQL values: in a group everybody has one in each topic."""
+    chat = arrival.address.chat
+    if arrival.group is not None:
+        chat = f"{chat}/{arrival.group.thread}/{arrival.group.by}"
+    return {"dealer": arrival.dealer, "channel": arrival.address.channel, "chat": chat}
+
+
 def chat_of(arrival: Arrival) -> dict[str, str]:
     """The chat of an arrival, as SQL values."""
     return {"dealer": arrival.dealer, "channel": arrival.address.channel, "chat": arrival.address.chat}

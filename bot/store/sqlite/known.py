@@ -7,11 +7,12 @@ from sqlite_utils import Database
 from bot.model.conversation import Conversation
 from bot.model.event import Arrival, Began, Fell
 from bot.model.fact import Entry
+from bot.model.group import GROUP_KEY
 from bot.model.known import Case, Known
-from bot.model.person import Invite, Person
+from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-from bot.store.sqlite import dues, house, journal
-from bot.store.sqlite.inbox import chat_of
+from bot.store.sqlite import dues, house, journal, topics
+from bot.store.sqlite.inbox import talk_of
 from bot.store.sqlite.records import conversation_from
 
 CONVERSATION = "SELECT * FROM conversations WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
@@ -21,7 +22,7 @@ FELL_ABOUT = "SELECT tub FROM inbox WHERE dealer = :dealer AND channel = :channe
 def gather(db: Database, arrival: Arrival) -> Known:
     """All that is known around an arrival's address."""
     dealer = arrival.dealer
-    person = house.person_at(db, dealer, arrival.address)
+    person = house.person_at(db, dealer, _who(arrival))
     person_key = person.key if person else None
     tub = _tub(db, arrival, person)
     tub_key = tub.key if tub else None
@@ -33,7 +34,9 @@ def gather(db: Database, arrival: Arrival) -> Known:
         tub=tub,
         household=house.household(db, dealer, tub.key) if tub else (),
         staff=house.staff(db, dealer),
-        cases=_cases(db, dealer) if person is not None and person.role != "owner" else (),
+        group=house.person_named(db, dealer, GROUP_KEY),
+        case_here=topics.case_at(db, arrival),
+        cases=_cases(db, dealer) if arrival.group or (person is not None and person.role != "owner") else (),
         journal=journal.around(db, dealer, tub_key, person_key),
         mark=journal.mark(db, dealer, tub_key, person_key),
         dues=dues.open_dues(db, dealer, person_key, tub_key),
@@ -45,8 +48,15 @@ def gather(db: Database, arrival: Arrival) -> Known:
 
 def conversation(db: Database, arrival: Arrival) -> Conversation:
     """What is open in the arrival's chat."""
-    row: sqlite3.Row | None = db.execute(CONVERSATION, chat_of(arrival)).fetchone()
+    row: sqlite3.Row | None = db.execute(CONVERSATION, talk_of(arrival)).fetchone()
     return conversation_from(row)
+
+
+def _who(arrival: Arrival) -> Address:
+    """Where whoever brought an arrival is reached alone."""
+    if arrival.group is None:
+        return arrival.address
+    return Address(channel=arrival.address.channel, chat=arrival.group.by)
 
 
 def _tub(db: Database, arrival: Arrival, person: Person | None) -> Tub | None:

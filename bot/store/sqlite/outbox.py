@@ -6,6 +6,7 @@ from sqlite_utils import Database
 
 from bot.model.message import LANES, Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address
+from bot.store.sqlite import topics
 from bot.store.sqlite.records import Values, lane_number, parcel_from
 
 _FIRST_CALM = LANES.index("reminder")
@@ -61,7 +62,7 @@ WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'wait
 """
 CLOSE_PERSON = """
 UPDATE people SET standing = 'blocked'
-WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND standing <> 'erased'
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND standing NOT IN ('erased', 'stopped')
 """
 MOVE = """
 UPDATE outbox INDEXED BY outbox_waiting SET chat = :new, head = 0
@@ -98,17 +99,20 @@ def next_parcels(
         if len(chosen) < limit and Address(channel=channel, chat=row["chat"]) not in busy:
             chosen.setdefault((row["dealer"], row["chat"]), row["number"])
     return [
-        parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0]) for number in chosen.values()
+        topics.with_thread(db, parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0]))
+        for number in chosen.values()
     ]
 
 
 def delivered(db: Database, parcel: Parcel, receipt: Delivered, now: int) -> None:
     """Mark a parcel sent."""
+    topics.keep(db, parcel, receipt.thread)
     _finish(db, parcel, now, state="sent", reference=receipt.reference, why=None)
 
 
 def refused(db: Database, parcel: Parcel, refusal: Refusal, now: int, again: int | None) -> None:
     """Mark a parcel as to be tried again or never, and draw what follows for its chat and its channel."""
+    topics.keep(db, parcel, refusal.thread)
     chat: Values = {"dealer": parcel.dealer, "channel": parcel.address.channel, "chat": parcel.address.chat}
     if again is None:
         _finish(db, parcel, now, state="failed", reference=None, why=refusal.why)

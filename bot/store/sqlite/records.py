@@ -148,7 +148,7 @@ def arrival_row(arrival: Arrival) -> Values:
         "chat": arrival.address.chat,
         "update_id": arrival.update,
         "at": to_ms(arrival.at),
-        "body": arrival.model_dump_json(include={"event", "raw", "name", "language"}),
+        "body": arrival.model_dump_json(include={"event", "raw", "name", "language", "group"}),
     }
 
 

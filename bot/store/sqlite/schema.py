@@ -184,6 +184,18 @@ CREATE TABLE pauses (
 ) STRICT;
 """
 
+GROUPS = """
+CREATE TABLE topics (
+    dealer   TEXT NOT NULL REFERENCES dealers (key),
+    case_key TEXT NOT NULL,
+    channel  TEXT NOT NULL,
+    chat     TEXT NOT NULL,
+    thread   TEXT NOT NULL,
+    PRIMARY KEY (dealer, case_key)
+) STRICT;
+CREATE INDEX topics_thread ON topics (dealer, channel, chat, thread);
+"""
+
 
 def run_statements(db: Database, script: str) -> None:
     """Run statements one by one: SQLite's own script runner would commit the transaction that they belong to."""
@@ -197,6 +209,12 @@ def m001_first_schema(db: Database) -> None:
     """Everything that the first version needs."""
     for part in (HOUSE, JOURNAL, MOTION):
         run_statements(db, part)
+
+
+@MIGRATIONS()
+def m002_topics(db: Database) -> None:
+    """Cases have topics in a group of the dealer's people."""
+    run_statements(db, GROUPS)
 
 
 def known_names() -> list[str]:

@@ -51,8 +51,9 @@ def _check_unchanged(db: Database, arrival: Arrival, known: Known, outcome: Outc
         if case.tub and case.tub.key in written and journal.mark(db, dealer, case.tub.key, None) != case.mark:
             raise Conflict("the journal of a case's tub has moved on")
     seen = {somebody.key: somebody for somebody in (*known.staff, *known.household)}
-    if known.person:
-        seen[known.person.key] = known.person
+    for somebody in (known.person, known.group):
+        if somebody:
+            seen[somebody.key] = somebody
     for changed in outcome.people:
         if changed.key in seen and house.person_named(db, dealer, changed.key) != seen[changed.key]:
             raise Conflict("a person has changed")
@@ -60,7 +61,7 @@ def _check_unchanged(db: Database, arrival: Arrival, known: Known, outcome: Outc
 
 def _reopen(db: Database, arrival: Arrival, known: Known) -> None:
     """Who writes can be written to, whatever the last message met."""
-    if known.person is not None and not isinstance(arrival.event, Fell | Blocked):
+    if known.person is not None and arrival.group is None and not isinstance(arrival.event, Fell | Blocked):
         db.execute(house.REOPEN, {"dealer": arrival.dealer, "key": known.person.key})
 
 
@@ -70,7 +71,7 @@ def _use_invite(db: Database, dealer: str, outcome: Outcome) -> None:
 
 
 def _put_conversation(db: Database, arrival: Arrival, new: Conversation, version: int) -> None:
-    values = {**inbox.chat_of(arrival), "version": version, "body": conversation_json(new)}
+    values = {**inbox.talk_of(arrival), "version": version, "body": conversation_json(new)}
     db.execute(PUT_CONVERSATION, values)
 
 

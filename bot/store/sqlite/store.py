@@ -20,7 +20,8 @@ from bot.store.sqlite.records import from_ms, to_ms
 
 _TIDY_AT_ONCE = 1000
 _MOVE_CONVERSATION = """
-UPDATE OR IGNORE conversations SET chat = :new WHERE dealer = :dealer AND channel = :channel AND chat = :chat
+UPDATE OR IGNORE conversations SET chat = :new || substr(chat, length(:chat) + 1)
+WHERE dealer = :dealer AND channel = :channel AND (chat = :chat OR chat LIKE :chat || '/%')
 """
 
 

@@ -2,13 +2,22 @@
 
 from tests.store.contract.dues import DuesContract
 from tests.store.contract.erasing import ErasingContract
+from tests.store.contract.groups import GroupContract
 from tests.store.contract.inbox import InboxContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.outbox import OutboxContract
 from tests.store.contract.settling import SettlingContract
 
 
-class StoreContract(InboxContract, SettlingContract, KnowingContract, DuesContract, OutboxContract, ErasingContract):
+class StoreContract(
+    InboxContract,
+    SettlingContract,
+    KnowingContract,
+    DuesContract,
+    OutboxContract,
+    ErasingContract,
+    GroupContract,
+):
     """All groups of tests together."""
 
 
