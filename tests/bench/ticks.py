@@ -16,7 +16,7 @@ from pathlib import Path
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
 from bot.store.sqlite import SqliteStore
-from bot.store.sqlite.records import to_ms
+from bot.store.sql.records import to_ms
 from tests.store.samples import ADA, CEDAR, NOON, NORTH
 
 DUE = 100

@@ -4,14 +4,15 @@ import asyncio
 import logging
 import os
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sqlite_utils import Database
 
 from bot.store.contract import Contradiction, StoreBroken
+from bot.store.sql.unit import Found, Room, Unit
 from bot.store.sqlite import schema
 
 log = logging.getLogger(__name__)
@@ -48,6 +49,20 @@ def is_busy(error: sqlite3.Error) -> bool:
     return _primary(error) in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 
 
+class _Unit:
+    """A transaction on the one connection; SQLite lets only one of them write, so nothing needs locks of its own."""
+
+    def __init__(self, conn: sqlite3.Connection) -> None:
+        self._conn = conn
+
+    def execute(self, sql: str, values: Mapping[str, Any] | None = None) -> Found:
+        """Run one statement."""
+        return self._conn.execute(sql, values or {})
+
+    def lock(self, room: Room, names: Iterable[Sequence[str | None]]) -> None:
+        """Nothing: the transaction holds the whole file."""
+
+
 class File:
     """One connection to one database file, used by one thread.
 
@@ -77,11 +92,11 @@ class File:
             self._db.conn.close()
             self._db = None
 
-    async def write(self, work: Callable[[Database], T], *, durable: bool = True) -> T:
+    async def write(self, work: Callable[[Unit], T], *, durable: bool = True) -> T:
         """Run `work` in one immediate transaction. One that need not survive a power cut is not synced at once."""
         return await self._patiently(lambda: self._write(work, durable=durable))
 
-    async def read(self, work: Callable[[Database], T]) -> T:
+    async def read(self, work: Callable[[Unit], T]) -> T:
         """Run `work` on one unchanging view of the database."""
         return await self._patiently(lambda: self._unit("BEGIN", work))
 
@@ -89,7 +104,7 @@ class File:
         """Move the write-ahead log into the database and empty it, as far as no reader holds it."""
         self.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
-    def _write(self, work: Callable[[Database], T], *, durable: bool) -> T:
+    def _write(self, work: Callable[[Unit], T], *, durable: bool) -> T:
         if durable:
             return self._unit("BEGIN IMMEDIATE", work)
         self.db.conn.execute("PRAGMA synchronous = NORMAL")
@@ -98,11 +113,11 @@ class File:
         finally:
             self.db.conn.execute("PRAGMA synchronous = FULL")
 
-    def _unit(self, begin: str, work: Callable[[Database], T]) -> T:
+    def _unit(self, begin: str, work: Callable[[Unit], T]) -> T:
         conn = self.db.conn
         conn.execute(begin)
         try:
-            result = work(self.db)
+            result = work(_Unit(conn))
             conn.execute("COMMIT")
         except BaseException:
             if conn.in_transaction:

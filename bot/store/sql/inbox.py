@@ -1,25 +1,24 @@
 """The inbox: arrivals wait in their chat's order; only the oldest of a chat may be taken."""
 
-import sqlite3
-
-from sqlite_utils import Database
-
 from bot.model.event import Arrival
 from bot.store.contract import Lost, Taken
-from bot.store.sqlite.records import arrival_from, arrival_row
+from bot.store.sql.records import arrival_from, arrival_row
+from bot.store.sql.unit import Unit
 
 # An update that is there already changes nothing.
 RECEIVE = """
 INSERT INTO inbox (dealer, channel, chat, update_id, at, tub, body, state, head, handled_at)
 SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state,
-       :state = 'waiting' AND NOT EXISTS (
+       CASE WHEN :state = 'waiting' AND NOT EXISTS (
            SELECT 1 FROM inbox INDEXED BY inbox_waiting
-           WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'),
+           WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting') THEN 1 ELSE 0 END,
        CASE WHEN :state = 'parked' THEN :at END
 WHERE true
 ON CONFLICT (dealer, channel, update_id) DO NOTHING
 """
-OLDEST_FREE = "SELECT * FROM inbox WHERE head = 1 AND leased_until <= :now ORDER BY number LIMIT 1"
+OLDEST_FREE = """
+SELECT * FROM inbox WHERE head = 1 AND leased_until <= :now ORDER BY number LIMIT 1 /*pg FOR UPDATE SKIP LOCKED*/
+"""
 LEASE = "UPDATE inbox SET leased_until = :until, claims = claims + 1 WHERE number = :number"
 FREE_ALL = "UPDATE inbox SET leased_until = 0 WHERE head = 1 AND leased_until > 0"
 
@@ -48,36 +47,38 @@ WHERE dealer = :dealer AND channel = :channel AND chat = :chat
 FORGET = "DELETE FROM inbox WHERE number IN (SELECT number FROM inbox WHERE handled_at < :before LIMIT :limit)"
 
 
-def receive(db: Database, arrival: Arrival, tub: str | None = None) -> bool:
+def receive(db: Unit, arrival: Arrival, tub: str | None = None) -> bool:
     """Keep an arrival, with the tub that it is about where that is known; False if it is there already."""
+    db.lock("inbox", [chat_named(arrival)])
     state = "parked" if arrival.event is None else "waiting"
     return db.execute(RECEIVE, {**arrival_row(arrival), "tub": tub, "state": state}).rowcount == 1
 
 
-def take(db: Database, now: int, until: int) -> Taken | None:
+def take(db: Unit, now: int, until: int) -> Taken | None:
     """Lease the oldest arrival that is free."""
-    row: sqlite3.Row | None = db.execute(OLDEST_FREE, {"now": now}).fetchone()
+    row = db.execute(OLDEST_FREE, {"now": now}).fetchone()
     if row is None:
         return None
     db.execute(LEASE, {"number": row["number"], "until": until})
     return Taken(row["number"], arrival_from(row), row["attempts"], row["claims"] + 1)
 
 
-def finish(db: Database, taken: Taken, now: int, state: str, why: str | None = None) -> None:
+def finish(db: Unit, taken: Taken, now: int, state: str, why: str | None = None) -> None:
     """Mark an arrival `done` or `dead`; Lost if somebody else has it by now."""
+    db.lock("inbox", [chat_named(taken.arrival)])
     values = {"number": taken.number, "claims": taken.claims, "now": now, "state": state, "why": why}
     if db.execute(FINISH, values).rowcount != 1:
         raise Lost(f"arrival {taken.number} is no longer ours")
     db.execute(NEXT_HEAD, chat_of(taken.arrival))
 
 
-def try_again(db: Database, taken: Taken, why: str) -> None:
+def try_again(db: Unit, taken: Taken, why: str) -> None:
     """Free an arrival for another try; Lost if somebody else has it by now."""
     if db.execute(TRY_AGAIN, {"number": taken.number, "claims": taken.claims, "why": why}).rowcount != 1:
         raise Lost(f"arrival {taken.number} is no longer ours")
 
 
-def move(db: Database, dealer: str, channel: str, chat: str, new: str) -> None:
+def move(db: Unit, dealer: str, channel: str, chat: str, new: str) -> None:
     """Move a chat's arrivals to its new name."""
     db.execute(MOVE, {"dealer": dealer, "channel": channel, "chat": chat, "new": new})
     db.execute(NO_HEAD, {"dealer": dealer, "channel": channel, "chat": new})
@@ -90,6 +91,11 @@ def talk_of(arrival: Arrival) -> dict[str, str]:
     if arrival.group is not None:
         chat = f"{chat}/{arrival.group.thread}/{arrival.group.by}"
     return {"dealer": arrival.dealer, "channel": arrival.address.channel, "chat": chat}
+
+
+def chat_named(arrival: Arrival) -> tuple[str, str, str]:
+    """The chat of an arrival, as a name to lock."""
+    return arrival.dealer, arrival.address.channel, arrival.address.chat
 
 
 def chat_of(arrival: Arrival) -> dict[str, str]:

@@ -1,9 +1,5 @@
 """Gathering what is known when an event arrives."""
 
-import sqlite3
-
-from sqlite_utils import Database
-
 from bot.model.conversation import Conversation
 from bot.model.event import Arrival, Began, Fell
 from bot.model.fact import Entry
@@ -11,15 +7,16 @@ from bot.model.group import GROUP_KEY
 from bot.model.known import Case, Known
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-from bot.store.sqlite import dues, house, journal, topics
-from bot.store.sqlite.inbox import talk_of
-from bot.store.sqlite.records import conversation_from
+from bot.store.sql import dues, house, journal, topics
+from bot.store.sql.inbox import talk_of
+from bot.store.sql.records import conversation_from
+from bot.store.sql.unit import Unit
 
 CONVERSATION = "SELECT * FROM conversations WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
 FELL_ABOUT = "SELECT tub FROM inbox WHERE dealer = :dealer AND channel = :channel AND update_id = :update_id"
 
 
-def gather(db: Database, arrival: Arrival) -> Known:
+def gather(db: Unit, arrival: Arrival) -> Known:
     """All that is known around an arrival's address."""
     dealer = arrival.dealer
     person = house.person_at(db, dealer, _who(arrival))
@@ -46,9 +43,9 @@ def gather(db: Database, arrival: Arrival) -> Known:
     )
 
 
-def conversation(db: Database, arrival: Arrival) -> Conversation:
+def conversation(db: Unit, arrival: Arrival) -> Conversation:
     """What is open in the arrival's chat."""
-    row: sqlite3.Row | None = db.execute(CONVERSATION, talk_of(arrival)).fetchone()
+    row = db.execute(CONVERSATION, talk_of(arrival)).fetchone()
     return conversation_from(row)
 
 
@@ -59,18 +56,18 @@ def _who(arrival: Arrival) -> Address:
     return Address(channel=arrival.address.channel, chat=arrival.group.by)
 
 
-def _tub(db: Database, arrival: Arrival, person: Person | None) -> Tub | None:
+def _tub(db: Unit, arrival: Arrival, person: Person | None) -> Tub | None:
     if person is None:
         return None
     if isinstance(arrival.event, Fell):
         values = {"dealer": arrival.dealer, "channel": arrival.address.channel, "update_id": arrival.update}
-        row: sqlite3.Row | None = db.execute(FELL_ABOUT, values).fetchone()
+        row = db.execute(FELL_ABOUT, values).fetchone()
         if row is not None and row["tub"] is not None:
             return house.tub_named(db, arrival.dealer, row["tub"])
     return house.newest_tub(db, arrival.dealer, person.key)
 
 
-def _invite(db: Database, arrival: Arrival) -> Invite | None:
+def _invite(db: Unit, arrival: Arrival) -> Invite | None:
     match arrival.event:
         case Began(invite=str(digest)):
             return house.invite_of(db, arrival.dealer, digest)
@@ -78,11 +75,11 @@ def _invite(db: Database, arrival: Arrival) -> Invite | None:
             return None
 
 
-def _cases(db: Database, dealer: str) -> tuple[Case, ...]:
+def _cases(db: Unit, dealer: str) -> tuple[Case, ...]:
     return tuple(_case(db, dealer, number, entry) for number, entry in journal.open_cases(db, dealer))
 
 
-def _case(db: Database, dealer: str, number: int, entry: Entry) -> Case:
+def _case(db: Unit, dealer: str, number: int, entry: Entry) -> Case:
     return Case(
         entry=entry,
         owner=house.person_named(db, dealer, entry.person),

@@ -1,21 +1,18 @@
 """The outbox: messages wait in two queues a chat; only the heads of queues may leave, one a chat at a time."""
 
-import sqlite3
-
-from sqlite_utils import Database
-
 from bot.model.message import LANES, Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address
-from bot.store.sqlite import topics
-from bot.store.sqlite.records import Values, lane_number, parcel_from
+from bot.store.sql import topics
+from bot.store.sql.records import lane_number, parcel_from
+from bot.store.sql.unit import Unit, Values
 
 _FIRST_CALM = LANES.index("reminder")
 
 APPEND = """
 INSERT INTO outbox (dealer, channel, chat, person, lane, calm, at, body, state, head)
-VALUES (:dealer, :channel, :chat, :person, :lane, :calm, :at, :body, 'waiting', NOT EXISTS (
+VALUES (:dealer, :channel, :chat, :person, :lane, :calm, :at, :body, 'waiting', CASE WHEN EXISTS (
     SELECT 1 FROM outbox
-    WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND calm = :calm AND head = 1))
+    WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND calm = :calm AND head = 1) THEN 0 ELSE 1 END)
 """
 
 # A head leaves unless its time has not come, its channel is paused, another parcel of its chat is on its way, or it is
@@ -33,7 +30,8 @@ LIMIT :limit
 """
 # A lease that ran out means that the process died while sending: that attempt may have arrived.
 LEASE = """
-UPDATE outbox SET doubts = doubts + (leased_until > 0), leased_until = :until, attempts = attempts + 1
+UPDATE outbox
+SET doubts = doubts + CASE WHEN leased_until > 0 THEN 1 ELSE 0 END, leased_until = :until, attempts = attempts + 1
 WHERE number = :number RETURNING *
 """
 FREE_ALL = "UPDATE outbox SET leased_until = 1 WHERE head = 1 AND leased_until > 1"
@@ -54,7 +52,8 @@ UPDATE outbox SET head = 1 WHERE number = (
 """
 PAUSE = """
 INSERT INTO pauses (dealer, channel, until) VALUES (:dealer, :channel, :until)
-ON CONFLICT (dealer, channel) DO UPDATE SET until = max(until, excluded.until)
+ON CONFLICT (dealer, channel) DO UPDATE
+SET until = CASE WHEN excluded.until > pauses.until THEN excluded.until ELSE pauses.until END
 """
 CLOSE_CHAT = """
 UPDATE outbox INDEXED BY outbox_waiting SET state = 'failed', head = 0, leased_until = 0, finished_at = :now, why = :why
@@ -73,8 +72,9 @@ DEPTHS = "SELECT lane, count(*) AS depth FROM outbox WHERE state = 'waiting' GRO
 FORGET = "DELETE FROM outbox WHERE number IN (SELECT number FROM outbox WHERE finished_at < :before LIMIT :limit)"
 
 
-def append(db: Database, dealer: str, address: Address, message: Message, now: int) -> None:
+def append(db: Unit, dealer: str, address: Address, message: Message, now: int) -> None:
     """Put a message in the outbox."""
+    db.lock("outbox", [(dealer, address.channel, address.chat)])
     lane = lane_number(message)
     values: Values = {
         "dealer": dealer,
@@ -89,10 +89,9 @@ def append(db: Database, dealer: str, address: Address, message: Message, now: i
     db.execute(APPEND, values)
 
 
-def next_parcels(
-    db: Database, channel: str, now: int, until: int, limit: int, busy: frozenset[Address]
-) -> list[Parcel]:
+def next_parcels(db: Unit, channel: str, now: int, until: int, limit: int, busy: frozenset[Address]) -> list[Parcel]:
     """Lease what may leave now, at most one a chat."""
+    db.lock("outbox", [(channel,)])
     chosen: dict[tuple[str, str], int] = {}
     room = 2 * (limit + len(busy))
     for row in db.execute(READY, {"channel": channel, "now": now, "limit": room}).fetchall():
@@ -104,13 +103,13 @@ def next_parcels(
     ]
 
 
-def delivered(db: Database, parcel: Parcel, receipt: Delivered, now: int) -> None:
+def delivered(db: Unit, parcel: Parcel, receipt: Delivered, now: int) -> None:
     """Mark a parcel sent."""
     topics.keep(db, parcel, receipt.thread)
     _finish(db, parcel, now, state="sent", reference=receipt.reference, why=None)
 
 
-def refused(db: Database, parcel: Parcel, refusal: Refusal, now: int, again: int | None) -> None:
+def refused(db: Unit, parcel: Parcel, refusal: Refusal, now: int, again: int | None) -> None:
     """Mark a parcel as to be tried again or never, and draw what follows for its chat and its channel."""
     topics.keep(db, parcel, refusal.thread)
     chat: Values = {"dealer": parcel.dealer, "channel": parcel.address.channel, "chat": parcel.address.chat}
@@ -127,7 +126,7 @@ def refused(db: Database, parcel: Parcel, refusal: Refusal, now: int, again: int
         db.execute(CLOSE_PERSON, chat)
 
 
-def move(db: Database, dealer: str, channel: str, chat: str, new: str) -> None:
+def move(db: Unit, dealer: str, channel: str, chat: str, new: str) -> None:
     """Move a chat's parcels to its new name, in one queue with what waits there already."""
     values: Values = {"dealer": dealer, "channel": channel, "chat": chat, "new": new}
     db.execute(MOVE, values)
@@ -136,14 +135,14 @@ def move(db: Database, dealer: str, channel: str, chat: str, new: str) -> None:
         db.execute(NEXT_HEAD, {"dealer": dealer, "channel": channel, "chat": new, "calm": calm})
 
 
-def depths(db: Database) -> dict[Lane, int]:
+def depths(db: Unit) -> dict[Lane, int]:
     """How many parcels wait in each lane."""
     counted = {LANES[row["lane"]]: row["depth"] for row in db.execute(DEPTHS).fetchall()}
     return {lane: counted.get(lane, 0) for lane in LANES}
 
 
-def _finish(db: Database, parcel: Parcel, now: int, *, state: str, reference: str | None, why: str | None) -> None:
+def _finish(db: Unit, parcel: Parcel, now: int, *, state: str, reference: str | None, why: str | None) -> None:
     values: Values = {"number": parcel.number, "now": now, "state": state, "reference": reference, "why": why}
-    queues: list[sqlite3.Row] = db.execute(FINISH, values).fetchall()
-    for queue in queues:
-        db.execute(NEXT_HEAD, dict(zip(queue.keys(), queue, strict=True)))
+    db.lock("outbox", [(parcel.dealer, parcel.address.channel, parcel.address.chat)])
+    for queue in db.execute(FINISH, values).fetchall():
+        db.execute(NEXT_HEAD, {name: queue[name] for name in ("dealer", "channel", "chat", "calm")})

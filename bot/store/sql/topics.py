@@ -1,10 +1,8 @@
 """The topics of a dealer's group: which thread of which chat is a case's."""
 
-from sqlite_utils import Database
-
 from bot.model.event import Arrival
 from bot.model.message import Parcel
-from bot.store.sqlite.records import Values
+from bot.store.sql.unit import Unit, Values
 
 PUT = """
 INSERT INTO topics (dealer, case_key, channel, chat, thread) VALUES (:dealer, :case_key, :channel, :chat, :thread)
@@ -21,21 +19,21 @@ WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND thread = :thr
 """
 
 
-def with_thread(db: Database, parcel: Parcel) -> Parcel:
+def with_thread(db: Unit, parcel: Parcel) -> Parcel:
     """The parcel with the number of its topic, where that has been opened in the chat that it goes to."""
     values = _values(parcel)
     row = db.execute(THREAD, values).fetchone() if values else None
     return parcel if row is None else parcel.model_copy(update={"thread": row["thread"]})
 
 
-def keep(db: Database, parcel: Parcel, thread: str | None) -> None:
+def keep(db: Unit, parcel: Parcel, thread: str | None) -> None:
     """Remember the topic that was opened for a parcel."""
     values = _values(parcel)
     if values and thread is not None:
         db.execute(PUT, {**values, "thread": thread})
 
 
-def case_at(db: Database, arrival: Arrival) -> str:
+def case_at(db: Unit, arrival: Arrival) -> str:
     """The case in whose topic something came about; empty where it was in none."""
     if arrival.group is None:
         return ""

@@ -1,16 +1,15 @@
 """Settling an arrival: all that one event changes, or nothing of it."""
 
-from sqlite_utils import Database
-
 from bot.model.conversation import Conversation
 from bot.model.event import Arrival, Blocked, Fell
 from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.model.person import Address
 from bot.store.contract import Conflict, Contradiction, Taken
-from bot.store.sqlite import dues, erasure, house, inbox, journal, outbox
-from bot.store.sqlite.known import conversation
-from bot.store.sqlite.records import conversation_json
+from bot.store.sql import dues, erasure, house, inbox, journal, outbox
+from bot.store.sql.known import conversation
+from bot.store.sql.records import conversation_json
+from bot.store.sql.unit import Unit
 
 PUT_CONVERSATION = """
 INSERT INTO conversations (dealer, channel, chat, version, body)
@@ -19,10 +18,11 @@ ON CONFLICT (dealer, channel, chat) DO UPDATE SET version = excluded.version, bo
 """
 
 
-def settle(db: Database, taken: Taken, known: Known, outcome: Outcome, now: int, dead: str | None) -> None:
+def settle(db: Unit, taken: Taken, known: Known, outcome: Outcome, now: int, dead: str | None) -> None:
     """Write an outcome, inside one transaction that the caller holds."""
     arrival = taken.arrival
     dealer = arrival.dealer
+    _lock(db, arrival, known, outcome)
     inbox.finish(db, taken, now, "done" if dead is None else "dead", dead)
     _check_unchanged(db, arrival, known, outcome)
     _reopen(db, arrival, known)
@@ -34,11 +34,25 @@ def settle(db: Database, taken: Taken, known: Known, outcome: Outcome, now: int,
         _put_conversation(db, arrival, outcome.conversation, known.conversation.version + 1)
     for key in outcome.erase:
         erasure.erase(db, dealer, key, now)
-    for message in outcome.messages:
-        _post(db, arrival, message, now)
+    letters = [(message, _where(db, arrival, message)) for message in outcome.messages]
+    db.lock("outbox", [(dealer, to.channel, to.chat) for _, to in letters if to is not None])
+    for message, to in letters:
+        if to is not None:
+            outbox.append(db, dealer, to, message, now)
 
 
-def _check_unchanged(db: Database, arrival: Arrival, known: Known, outcome: Outcome) -> None:
+def _lock(db: Unit, arrival: Arrival, known: Known, outcome: Outcome) -> None:
+    """What was known stays as it is, from checking that it still holds until what follows from it is written."""
+    erased = [person.address for person in known.household + known.staff if person.key in outcome.erase]
+    chats = [inbox.chat_named(arrival), *((arrival.dealer, to.channel, to.chat) for to in erased if to is not None)]
+    db.lock("inbox", chats)
+    people = {person.key for person in outcome.people} | ({known.person.key} if known.person else set())
+    tubs = {known.tub.key if known.tub else None}
+    mine = [*((arrival.dealer, "person", key) for key in people), *((arrival.dealer, "tub", key) for key in tubs)]
+    db.lock("books", [*mine, *journal.books_of(outcome.entries)])
+
+
+def _check_unchanged(db: Unit, arrival: Arrival, known: Known, outcome: Outcome) -> None:
     dealer = arrival.dealer
     if conversation(db, arrival).version != known.conversation.version:
         raise Conflict("the conversation has moved on")
@@ -59,30 +73,24 @@ def _check_unchanged(db: Database, arrival: Arrival, known: Known, outcome: Outc
             raise Conflict("a person has changed")
 
 
-def _reopen(db: Database, arrival: Arrival, known: Known) -> None:
+def _reopen(db: Unit, arrival: Arrival, known: Known) -> None:
     """Who writes can be written to, whatever the last message met."""
     if known.person is not None and arrival.group is None and not isinstance(arrival.event, Fell | Blocked):
         db.execute(house.REOPEN, {"dealer": arrival.dealer, "key": known.person.key})
 
 
-def _use_invite(db: Database, dealer: str, outcome: Outcome) -> None:
+def _use_invite(db: Unit, dealer: str, outcome: Outcome) -> None:
     if outcome.used_invite is not None and not house.use_invite(db, dealer, *outcome.used_invite):
         raise Conflict("the invite was used meanwhile")
 
 
-def _put_conversation(db: Database, arrival: Arrival, new: Conversation, version: int) -> None:
+def _put_conversation(db: Unit, arrival: Arrival, new: Conversation, version: int) -> None:
     values = {**inbox.talk_of(arrival), "version": version, "body": conversation_json(new)}
     db.execute(PUT_CONVERSATION, values)
 
 
-def _post(db: Database, arrival: Arrival, message: Message, now: int) -> None:
-    """Put a message in the outbox, or nowhere where its person cannot be reached."""
-    address = _where(db, arrival, message)
-    if address is not None:
-        outbox.append(db, arrival.dealer, address, message, now)
-
-
-def _where(db: Database, arrival: Arrival, message: Message) -> Address | None:
+def _where(db: Unit, arrival: Arrival, message: Message) -> Address | None:
+    """Where a message goes; None where its person cannot be reached."""
     if not message.to:
         return message.address or arrival.address
     person = house.person_named(db, arrival.dealer, message.to)

@@ -3,14 +3,11 @@
 What remains of the person is a key with the standing `erased`, so that nothing that still names it points nowhere.
 """
 
-import sqlite3
-
-from sqlite_utils import Database
-
 from bot.model.fact import CaseCleared, CaseNoted, CaseOpened, CaseSaid, Corrected, Fact, Noted, Plain, Told
 from bot.model.person import Person
-from bot.store.sqlite.house import PUT_PERSON, person_named
-from bot.store.sqlite.records import Values, fact_from, fact_json, person_row
+from bot.store.sql.house import PUT_PERSON, person_named
+from bot.store.sql.records import fact_from, fact_json, person_row
+from bot.store.sql.unit import Row, Unit, Values
 
 OWN_ENTRIES = "DELETE FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL"
 TOLD = "SELECT number, body FROM journal WHERE dealer = :dealer AND person = :person"
@@ -27,7 +24,7 @@ NAMELESS = "UPDATE journal SET person = NULL WHERE dealer = :dealer AND person =
 SCRUB_INBOX = """
 UPDATE inbox
 SET chat = '', body = '{"event": null}', tub = NULL, why = NULL, head = 0, leased_until = 0,
-    state = CASE state WHEN 'waiting' THEN 'done' ELSE state END, handled_at = ifnull(handled_at, :now)
+    state = CASE state WHEN 'waiting' THEN 'done' ELSE state END, handled_at = coalesce(handled_at, :now)
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat
 """
 BY_CHAT = (
@@ -42,7 +39,7 @@ BY_PERSON = (
 )
 
 
-def erase(db: Database, dealer: str, key: str, now: int) -> None:
+def erase(db: Unit, dealer: str, key: str, now: int) -> None:
     """Remove everything personal of a person; nobody of that key is nothing to do."""
     person = person_named(db, dealer, key)
     if person is None:
@@ -59,9 +56,9 @@ def erase(db: Database, dealer: str, key: str, now: int) -> None:
     db.execute(PUT_PERSON, person_row(Person(key=key, dealer=dealer, role=person.role, standing="erased")))
 
 
-def _scrub_journal(db: Database, who: Values) -> None:
+def _scrub_journal(db: Unit, who: Values) -> None:
     db.execute(OWN_ENTRIES, who)
-    told: list[sqlite3.Row] = [*_said_in_cases(db, who), *db.execute(TOLD, who).fetchall()]
+    told = [*_said_in_cases(db, who), *db.execute(TOLD, who).fetchall()]
     for row in told:
         fact = fact_from(row["body"])
         left = without_words(fact)
@@ -72,15 +69,15 @@ def _scrub_journal(db: Database, who: Values) -> None:
     db.execute(NAMELESS, who)
 
 
-def _said_in_cases(db: Database, who: Values) -> list[sqlite3.Row]:
+def _said_in_cases(db: Unit, who: Values) -> list[Row]:
     """What was said in the cases that a person had opened, whoever said it."""
     cases: dict[str, set[str]] = {}
     for row in db.execute(CASES, who).fetchall():
         if row["tub"] is not None and isinstance(fact := fact_from(row["body"]), CaseOpened):
             cases.setdefault(row["tub"], set()).add(fact.case)
-    found: list[sqlite3.Row] = []
+    found: list[Row] = []
     for tub, names in cases.items():
-        rows: list[sqlite3.Row] = db.execute(OF_CASES, {"dealer": who["dealer"], "tub": tub}).fetchall()
+        rows = db.execute(OF_CASES, {"dealer": who["dealer"], "tub": tub}).fetchall()
         found.extend(row for row in rows if getattr(fact_from(row["body"]), "case", None) in names)
     return found
 

@@ -4,11 +4,9 @@ Times are integers: milliseconds since 1970 in UTC. What is asked for by SQL is 
 Entries, dealers and tubs are frozen, so parsing one is remembered by what was parsed.
 """
 
-import sqlite3
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from json import loads
-from typing import Any
 
 from pydantic import TypeAdapter
 
@@ -20,9 +18,7 @@ from bot.model.fact import Entry, Fact
 from bot.model.message import LANES, Message, Parcel
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-
-Row = sqlite3.Row
-Values = dict[str, Any]
+from bot.store.sql.unit import Row, Values
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FACT: TypeAdapter[Fact] = TypeAdapter(Fact)

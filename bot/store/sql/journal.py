@@ -1,12 +1,10 @@
 """The journal: entries are appended, read by tub and by person, and never changed (but by an erasure)."""
 
-import sqlite3
-from collections.abc import Iterable
-
-from sqlite_utils import Database
+from collections.abc import Iterable, Iterator
 
 from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry
-from bot.store.sqlite.records import Values, entry_from, entry_row
+from bot.store.sql.records import entry_from, entry_row
+from bot.store.sql.unit import Unit, Values
 
 NEWEST = 2000
 """How many entries a conversation is given to look at."""
@@ -41,23 +39,29 @@ ORDER BY journal.number
 # The newest by time, whichever order they were written in.
 AROUND = """
 SELECT * FROM (SELECT * FROM journal WHERE dealer = :dealer AND tub = :tub
-               ORDER BY at DESC, number DESC LIMIT :newest)
+               ORDER BY at DESC, number DESC LIMIT :newest) AS of_tub
 UNION ALL
 SELECT * FROM (SELECT * FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL
-               ORDER BY at DESC, number DESC LIMIT :newest)
+               ORDER BY at DESC, number DESC LIMIT :newest) AS own
 ORDER BY at DESC, number DESC
 LIMIT :newest
 """
 # Since a case was opened, and a little of what went before.
 AROUND_CASE = """
 SELECT * FROM journal
-WHERE dealer = :dealer AND tub = :tub AND number >= min(:opened, ifnull(
-    (SELECT number FROM journal WHERE dealer = :dealer AND tub = :tub ORDER BY number DESC LIMIT 1 OFFSET :before), 0))
+WHERE dealer = :dealer AND tub = :tub AND number >= (
+    SELECT min(number) FROM (
+        SELECT :opened AS number
+        UNION ALL
+        SELECT coalesce((SELECT number FROM journal WHERE dealer = :dealer AND tub = :tub
+                         ORDER BY number DESC LIMIT 1 OFFSET :before), 0)) AS since)
 ORDER BY at, number
 """
 MARK = """
-SELECT max(ifnull((SELECT max(number) FROM journal WHERE dealer = :dealer AND tub = :tub), 0),
-           ifnull((SELECT max(number) FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL), 0))
+SELECT coalesce(max(number), 0) AS number FROM (
+    SELECT max(number) AS number FROM journal WHERE dealer = :dealer AND tub = :tub
+    UNION ALL
+    SELECT max(number) FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL) AS newest
 """
 OF_DEALER = "SELECT * FROM journal WHERE dealer = :dealer AND number > :after ORDER BY number"
 OF_TUB = "SELECT * FROM journal WHERE dealer = :dealer AND tub = :tub AND number > :after ORDER BY number"
@@ -67,15 +71,23 @@ SELECT * FROM journal WHERE dealer = :dealer AND tub = :tub AND person = :person
 """
 
 
-def append(db: Database, entries: Iterable[Entry]) -> None:
+def append(db: Unit, entries: Iterable[Entry]) -> None:
     """Append entries; one whose key exists already is not written twice."""
+    entries = tuple(entries)
+    db.lock("books", books_of(entries))
     for entry in entries:
-        written: list[sqlite3.Row] = db.execute(APPEND, entry_row(entry)).fetchall()
-        for (number,) in written:
-            _follow_case(db, entry, number)
+        for row in db.execute(APPEND, entry_row(entry)).fetchall():
+            _follow_case(db, entry, row["number"])
 
 
-def _follow_case(db: Database, entry: Entry, number: int) -> None:
+def books_of(entries: Iterable[Entry]) -> Iterator[tuple[str, str, str | None]]:
+    """The tubs and people whose journals are written to, as names to lock."""
+    for entry in entries:
+        yield entry.dealer, "tub", entry.tub
+        yield entry.dealer, "person", entry.person
+
+
+def _follow_case(db: Unit, entry: Entry, number: int) -> None:
     match entry.fact:
         case CaseOpened(case=case):
             db.execute(OPEN_CASE, {"dealer": entry.dealer, "case_key": case, "entry": number})
@@ -87,19 +99,19 @@ def _follow_case(db: Database, entry: Entry, number: int) -> None:
             db.execute(UNDO_CASE, {"dealer": entry.dealer, "key": key})
 
 
-def around(db: Database, dealer: str, tub: str | None, person: str | None) -> tuple[Entry, ...]:
+def around(db: Unit, dealer: str, tub: str | None, person: str | None) -> tuple[Entry, ...]:
     """The newest entries of a tub and those of a person about no tub, oldest first."""
     values: Values = {"dealer": dealer, "tub": tub, "person": person, "newest": NEWEST}
     return tuple(entry_from(row) for row in reversed(db.execute(AROUND, values).fetchall()))
 
 
-def mark(db: Database, dealer: str, tub: str | None, person: str | None) -> int:
+def mark(db: Unit, dealer: str, tub: str | None, person: str | None) -> int:
     """The running number of the newest of those entries."""
-    (number,) = db.execute(MARK, {"dealer": dealer, "tub": tub, "person": person}).fetchone()
-    return int(number)
+    (row,) = db.execute(MARK, {"dealer": dealer, "tub": tub, "person": person}).fetchall()
+    return int(row["number"])
 
 
-def numbered(db: Database, dealer: str, after: int, tub: str | None, person: str | None) -> list[tuple[int, Entry]]:
+def numbered(db: Unit, dealer: str, after: int, tub: str | None, person: str | None) -> list[tuple[int, Entry]]:
     """Entries with their running numbers, in the order written."""
     match tub, person:
         case None, None:
@@ -114,12 +126,12 @@ def numbered(db: Database, dealer: str, after: int, tub: str | None, person: str
     return [(row["number"], entry_from(row)) for row in rows]
 
 
-def open_cases(db: Database, dealer: str) -> list[tuple[int, Entry]]:
+def open_cases(db: Unit, dealer: str) -> list[tuple[int, Entry]]:
     """The entries that opened the cases that are still open, oldest first, with their running numbers."""
     return [(row["number"], entry_from(row)) for row in db.execute(CASES, {"dealer": dealer}).fetchall()]
 
 
-def around_case(db: Database, dealer: str, tub: str | None, opened: int) -> tuple[Entry, ...]:
+def around_case(db: Unit, dealer: str, tub: str | None, opened: int) -> tuple[Entry, ...]:
     """The entries of a tub since the entry of that running number, and some before it, oldest first."""
     values: Values = {"dealer": dealer, "tub": tub, "opened": opened, "before": BEFORE_CASE}
     return tuple(map(entry_from, db.execute(AROUND_CASE, values).fetchall()))

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterable
 
-from sqlite_utils import Database
-
 from bot.model.dealer import Dealer
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
 from bot.store.contract import Contradiction
-from bot.store.sqlite.records import dealer_from, invite_from, invite_row, person_from, person_row, tub_from
+from bot.store.sql.records import dealer_from, invite_from, invite_row, person_from, person_row, tub_from
+from bot.store.sql.unit import Unit
 
 PUT_DEALER = "INSERT INTO dealers (key, body) VALUES (:key, :body) ON CONFLICT (key) DO UPDATE SET body = excluded.body"
 DEALERS = "SELECT body FROM dealers ORDER BY key"
@@ -34,7 +33,8 @@ ON CONFLICT (dealer, key) DO UPDATE SET body = excluded.body
 """
 TUB = "SELECT body FROM tubs WHERE dealer = :dealer AND key = :key"
 # A link made again becomes the newest.
-LINK = "INSERT OR REPLACE INTO links (dealer, person, tub) VALUES (:dealer, :person, :tub)"
+UNLINK = "DELETE FROM links WHERE dealer = :dealer AND person = :person AND tub = :tub"
+LINK = "INSERT INTO links (dealer, person, tub) VALUES (:dealer, :person, :tub)"
 NEWEST_TUB = "SELECT tub FROM links WHERE dealer = :dealer AND person = :person ORDER BY number DESC LIMIT 1"
 HOUSEHOLD = """
 SELECT people.* FROM links JOIN people ON people.dealer = links.dealer AND people.key = links.person
@@ -52,20 +52,25 @@ USE_INVITE = """
 UPDATE invites SET used_by = :person
 WHERE dealer = :dealer AND digest = :digest AND (used_by IS NULL OR used_by = :person)
 """
-MOVE = "UPDATE OR IGNORE people SET chat = :new WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
+MOVE = """
+UPDATE people SET chat = :new
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND NOT EXISTS (
+    SELECT 1 FROM people AS there
+    WHERE there.dealer = :dealer AND there.channel = :channel AND there.chat = :new)
+"""
 
 
-def put_dealer(db: Database, dealer: Dealer) -> None:
+def put_dealer(db: Unit, dealer: Dealer) -> None:
     """Add or change a dealer."""
     db.execute(PUT_DEALER, {"key": dealer.key, "body": dealer.model_dump_json()})
 
 
-def dealers(db: Database) -> list[Dealer]:
+def dealers(db: Unit) -> list[Dealer]:
     """Every dealer."""
     return [dealer_from(row["body"]) for row in db.execute(DEALERS).fetchall()]
 
 
-def dealer_named(db: Database, key: str) -> Dealer:
+def dealer_named(db: Unit, key: str) -> Dealer:
     """The dealer with that key; Contradiction if there is none."""
     row = db.execute(DEALER, {"key": key}).fetchone()
     if row is None:
@@ -73,10 +78,10 @@ def dealer_named(db: Database, key: str) -> Dealer:
     return dealer_from(row["body"])
 
 
-def put(
-    db: Database, dealer: str, people: Iterable[Person], tubs: Iterable[Tub], links: Iterable[tuple[str, str]]
-) -> None:
+def put(db: Unit, dealer: str, people: Iterable[Person], tubs: Iterable[Tub], links: Iterable[tuple[str, str]]) -> None:
     """Add or change tubs, people and links, all of one dealer."""
+    people, links = tuple(people), tuple(links)
+    db.lock("books", [(dealer, "person", person.key) for person in people])
     for tub in tubs:
         _same_dealer(dealer, tub.dealer)
         db.execute(PUT_TUB, {"dealer": dealer, "key": tub.key, "body": tub.model_dump_json()})
@@ -84,7 +89,8 @@ def put(
         _same_dealer(dealer, person.dealer)
         db.execute(PUT_PERSON, person_row(person))
     for person_key, tub_key in links:
-        db.execute(LINK, {"dealer": dealer, "person": person_key, "tub": tub_key})
+        for sql in (UNLINK, LINK):
+            db.execute(sql, {"dealer": dealer, "person": person_key, "tub": tub_key})
 
 
 def _same_dealer(dealer: str, other: str) -> None:
@@ -92,51 +98,51 @@ def _same_dealer(dealer: str, other: str) -> None:
         raise Contradiction(f"a record of dealer {other!r} cannot be written for dealer {dealer!r}")
 
 
-def person_named(db: Database, dealer: str, key: str | None) -> Person | None:
+def person_named(db: Unit, dealer: str, key: str | None) -> Person | None:
     """The person with that key."""
     row = db.execute(PERSON, {"dealer": dealer, "key": key}).fetchone()
     return None if row is None else person_from(row)
 
 
-def person_at(db: Database, dealer: str, address: Address) -> Person | None:
+def person_at(db: Unit, dealer: str, address: Address) -> Person | None:
     """Who is behind an address."""
     row = db.execute(PERSON_AT, {"dealer": dealer, "channel": address.channel, "chat": address.chat}).fetchone()
     return None if row is None else person_from(row)
 
 
-def staff(db: Database, dealer: str) -> tuple[Person, ...]:
+def staff(db: Unit, dealer: str) -> tuple[Person, ...]:
     """The dealer's active technicians and dealer people."""
     return tuple(map(person_from, db.execute(STAFF, {"dealer": dealer}).fetchall()))
 
 
-def tub_named(db: Database, dealer: str, key: str | None) -> Tub | None:
+def tub_named(db: Unit, dealer: str, key: str | None) -> Tub | None:
     """The tub with that key."""
     row = db.execute(TUB, {"dealer": dealer, "key": key}).fetchone()
     return None if row is None else tub_from(row["body"])
 
 
-def newest_tub(db: Database, dealer: str, person: str) -> Tub | None:
+def newest_tub(db: Unit, dealer: str, person: str) -> Tub | None:
     """The tub that a person was linked to last."""
     row = db.execute(NEWEST_TUB, {"dealer": dealer, "person": person}).fetchone()
     return None if row is None else tub_named(db, dealer, row["tub"])
 
 
-def household(db: Database, dealer: str, tub: str) -> tuple[Person, ...]:
+def household(db: Unit, dealer: str, tub: str) -> tuple[Person, ...]:
     """Everybody on a tub, in the order in which they came."""
     return tuple(map(person_from, db.execute(HOUSEHOLD, {"dealer": dealer, "tub": tub}).fetchall()))
 
 
-def put_invite(db: Database, invite: Invite) -> None:
+def put_invite(db: Unit, invite: Invite) -> None:
     """Add or change an invite."""
     db.execute(PUT_INVITE, invite_row(invite))
 
 
-def invite_of(db: Database, dealer: str, digest: str) -> Invite | None:
+def invite_of(db: Unit, dealer: str, digest: str) -> Invite | None:
     """The invite with that digest."""
     row = db.execute(INVITE, {"dealer": dealer, "digest": digest}).fetchone()
     return None if row is None else invite_from(row)
 
 
-def use_invite(db: Database, dealer: str, digest: str, person: str) -> bool:
+def use_invite(db: Unit, dealer: str, digest: str, person: str) -> bool:
     """Mark an invite used; False if it is not there or somebody else used it."""
     return db.execute(USE_INVITE, {"dealer": dealer, "digest": digest, "person": person}).rowcount == 1
