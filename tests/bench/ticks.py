@@ -15,8 +15,8 @@ from pathlib import Path
 
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
-from bot.store.sqlite import SqliteStore
 from bot.store.sql.records import to_ms
+from bot.store.sqlite import SqliteStore
 from tests.store.samples import ADA, CEDAR, NOON, NORTH
 
 DUE = 100

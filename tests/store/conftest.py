@@ -2,10 +2,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.store.server import running_server
+from tests.store.server import Rooms, running_server
 
 
 @pytest.fixture(scope="session")
-def server_dsn() -> Iterator[str]:
+def server_rooms() -> Iterator[Rooms]:
     with running_server() as dsn:
-        yield dsn
+        yield Rooms(dsn)

@@ -4,13 +4,13 @@ import pytest
 
 from bot.store.postgres import PostgresStore
 from tests.store.contract import StoreContract
-from tests.store.server import schema_in
+from tests.store.server import Rooms
 
 
 class TestPostgresStore(StoreContract):
     @pytest.fixture(autouse=True)
-    def _on_the_server(self, server_dsn: str) -> None:
-        self.dsn = server_dsn
+    def _on_the_server(self, server_rooms: Rooms) -> None:
+        self.rooms = server_rooms
 
     def make(self, folder: Path) -> PostgresStore:
-        return PostgresStore(schema_in(self.dsn, folder), size=2)
+        return PostgresStore(self.rooms.of(folder), size=2)
