@@ -69,6 +69,7 @@ ObjectionCode = Literal[
     "strength_missing",
     "beyond_label",  # grams, most
     "far_beyond",  # grams, most
+    "sanitizer_far_out",  # high, most
     "two_chlorines",
     "acid_with_chlorine",  # minutes
     "cyanurate_barred",

@@ -199,8 +199,8 @@ def _of_water(job: Job, after: Region) -> list[Objection]:
     strong = after.bromine if bromine else after.chlorine
     strong_before = before.bromine if bromine else before.chlorine
     if float(strong[0]) > FAR * bound and float(strong[0]) > float(strong_before[0]) + _LEAST:
-        numbers = {"grams": round(float(strong[0])), "most": bound}
-        out.append(Objection("far_beyond", grave=True, numbers=numbers))
+        numbers = {"high": round(float(strong[0])), "most": bound}
+        out.append(Objection("sanitizer_far_out", grave=True, numbers=numbers))
     elif float(strong.max()) > max(bound, float(strong_before.max())) + _LEAST:
         numbers = {"high": round(float(strong.max()), 1), "most": bound}
         out.append(Objection("sanitizer_out", grave=False, numbers=numbers))

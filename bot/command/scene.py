@@ -11,7 +11,7 @@ from typing import Any, Protocol, TextIO
 from pydantic import TypeAdapter
 
 from bot.channels.rehearsal import buttons_of
-from bot.model.fact import Corrected, Entry, Fact, PlanIssued, ReadingTaken, ReminderAnswered
+from bot.model.fact import Corrected, Entry, Fact, PlanIssued, PlanSent, ReadingTaken, ReminderAnswered
 from bot.model.message import Parcel
 from dosing import Said, plan_json
 
@@ -91,7 +91,7 @@ def fact_values(entry: Entry) -> dict[str, Any]:
         case ReadingTaken() as reading:
             rest = reading.model_dump(mode="json", exclude={"kind", "values"})
             return {"values": {key: said_text(said) for key, said in reading.values.items()}, **rest}
-        case PlanIssued() as issued:
+        case PlanIssued() | PlanSent() as issued:
             rest = issued.model_dump(mode="json", exclude={"kind", "plan"})
             return {**rest, "plan": plan_json(issued.plan)}
         case Corrected(of=corrected, fact=fact):
@@ -190,7 +190,7 @@ def _in_short(entry: Entry) -> list[tuple[str, Any]]:
     match entry.fact:
         case ReadingTaken() as reading:
             return [(key, said_text(said)) for key, said in reading.values.items()]
-        case PlanIssued(plan=plan):
+        case PlanIssued(plan=plan) | PlanSent(plan=plan):
             steps = (
                 f"{step.product or step.action}{f' {step.grams:.0f} g' if step.grams else ''}" for step in plan.steps
             )

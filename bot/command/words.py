@@ -50,6 +50,7 @@ WHYS: Mapping[str, str] = {
     "check_result": "the result is checked before anything else goes in",
     "bounds_hold_rest": "only the safe part went in; the rest depends on the next reading",
     "reading_doubted": "the reading could not be believed",
+    "prescribed": "a person decided on it",
 }
 
 CAUTIONS: Mapping[str, str] = {

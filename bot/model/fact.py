@@ -28,6 +28,24 @@ class PlanIssued(Record):
     plan: Plan
     reading: str | None = None
     """Key of the reading's entry."""
+    by: str | None = None
+    """Key of whoever of the dealer's people decided on it; None for a computed one."""
+
+
+class PlanSent(Record):
+    """One of the dealer's people sent the owner of a case a plan, to be issued in the owner's conversation."""
+
+    kind: Literal["plan_sent"] = "plan_sent"
+    case: str
+    to: str
+    """Key of the owner."""
+    by: str
+    plan_key: str
+    plan: Plan
+    reading: str | None = None
+    """Key of the reading's entry."""
+    confirmed: tuple[str, ...] = ()
+    """What spoke against it, and was overruled by name (codes of `dosing.OBJECTION_CODES`)."""
 
 
 class PlanClosed(Record):
@@ -163,6 +181,8 @@ class CaseSaid(Record):
     side: Literal["owner", "staff"]
     text: str = Field("", max_length=4096)
     files: tuple[File, ...] = ()
+    confirmed: tuple[str, ...] = ()
+    """What spoke against a dose that staff named in it, and was overruled (codes of `dosing.OBJECTION_CODES`)."""
 
 
 class CaseNoted(Record):
@@ -206,6 +226,8 @@ class TestWanted(Record):
     kind: Literal["test_wanted"] = "test_wanted"
     at: Moment
     why: str
+    case: str | None = None
+    """The case that it was asked for in, where staff did."""
 
 
 class Paused(Record):
@@ -253,6 +275,7 @@ class Corrected(Record):
 Plain = Annotated[
     ReadingTaken
     | PlanIssued
+    | PlanSent
     | PlanClosed
     | Added
     | StepPassed

@@ -15,8 +15,10 @@ from bot.model.fact import (
     CaseTaken,
     DosesHeld,
     Entry,
+    PlanSent,
+    TestWanted,
 )
-from bot.schedule.journal import in_danger
+from bot.schedule.journal import in_danger, open_plan
 
 MAY_COME_BACK = timedelta(days=7)
 """How long after its end a case is opened again rather than a new one (common practice)."""
@@ -31,6 +33,11 @@ class CaseState:
     by: str | None = None
     taken: datetime | None = None
     held: bool = False
+    """Whether staff want no dose named until they say otherwise."""
+    decides: bool = False
+    """Whether whoever has the case decides on the doses: they sent a plan, or asked for a test in order to."""
+    sent: str | None = None
+    """The plan that they sent last, if no hold came after it."""
     closed: datetime | None = None
     said: list[CaseSaid] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -58,12 +65,18 @@ def _follow(state: CaseState, entry: Entry) -> None:
             state.by, state.taken = by, entry.at
         case CaseGivenBack():
             state.by = state.taken = None
+            state.decides = False
         case CaseCleared():
-            state.closed, state.held = entry.at, False
+            state.closed, state.held, state.decides, state.sent = entry.at, False, False, None
         case CaseReopened():
             state.closed = state.by = state.taken = None
         case DosesHeld(held=held):
-            state.held = held
+            state.held, state.decides = held, False
+            state.sent = None if held else state.sent
+        case PlanSent(plan_key=key):
+            state.sent, state.decides = key, True
+        case TestWanted():
+            state.decides = state.decides or state.fact.klass != "water"
         case CaseNoted(text=text):
             state.notes.append(text)
         case CaseSaid():
@@ -96,5 +109,16 @@ def lately_closed(entries: Sequence[Entry], person: str, now: datetime) -> CaseS
 
 
 def doses_held(entries: Sequence[Entry]) -> bool:
-    """Whether no dose may be named: a danger is open, or the dealer's people said so."""
-    return in_danger(entries) or any(state.held and state.closed is None for state in case_states(entries))
+    """Whether the bot may compute no dose: a danger is open, or the dealer's people decide."""
+    return in_danger(entries) or any(_holds(state) for state in case_states(entries))
+
+
+def dose_withheld(entries: Sequence[Entry]) -> bool:
+    """Whether no dose of the open plan may be named. A plan that the dealer's people sent is what they decided."""
+    plan = open_plan(entries)
+    sent = plan[1].plan_key if plan else ""
+    return in_danger(entries) or any(_holds(state) and state.sent != sent for state in case_states(entries))
+
+
+def _holds(state: CaseState) -> bool:
+    return state.closed is None and (state.held or state.decides)

@@ -18,6 +18,7 @@ from bot.talk.words import Line, Volume, line, lines, verbatim
 TOLD = 200
 """Characters of the owner's own words on a card; all of them are in the chat."""
 SAID = 110
+UNREACHABLE = ("blocked", "erased")
 Buttons = tuple[tuple[tuple[Line, str], ...], ...]
 
 
@@ -37,6 +38,11 @@ class Story:
     def name(self) -> str:
         """What its owner is called."""
         return (self.owner.name if self.owner else "") or self.called or "?"
+
+    @property
+    def reachable(self) -> bool:
+        """Whether a message can reach its owner."""
+        return self.owner is not None and self.owner.standing not in UNREACHABLE
 
     def holder(self, staff: Iterable[Person]) -> Person | None:
         """Who of the dealer's active people has it."""
@@ -95,7 +101,7 @@ def card(story: Story) -> Line:
         _advised(story, units),
         line(f"case.last.{last.side}", text=cut(last.text, SAID)) if last else None,
         line("case.noted", text=cut(state.notes[-1], SAID)) if state and state.notes else None,
-        line("case.holds") if state and state.held else None,
+        line("case.holds") if state and (state.held or state.decides) else None,
         gap="\n",
     )
 
@@ -122,10 +128,11 @@ def offered(story: Story) -> Buttons:
 
 def handling(story: Story) -> Buttons:
     """What whoever has a case may do with it. No dose is named in a danger anyhow, and no test begins."""
-    held = story.state is not None and story.state.held
-    care = (_button(story, "test"), _button(story, "free" if held else "hold"))
+    held = story.state is not None and (story.state.held or story.state.decides)
+    plan = ((_button(story, "plan"), _button(story, "test")),) if story.tub else ()
+    doses = _button(story, "free" if held else "hold")
     rest = ((_button(story, "note"), _button(story, "give")), (_ends(story),))
-    return rest if story.fact.klass == "danger" else (care, *rest)
+    return rest if story.fact.klass == "danger" else (*plan, (doses,), *rest)
 
 
 def taken_by(story: Story, holder: Person) -> Line:

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from bot.model.due import Due
 from bot.model.event import Fell
-from bot.model.fact import CaseGivenBack, CaseHelped, CaseOpened, CaseReopened, Entry
+from bot.model.fact import CaseGivenBack, CaseHelped, CaseOpened, CaseReopened, Entry, PlanSent
 from bot.model.person import Person
 from bot.model.zones import zone
 from bot.schedule.cases import MAY_COME_BACK, CaseState, case_named
@@ -27,6 +27,8 @@ DAILY = timedelta(days=1)
 DANGER_AGAIN = timedelta(hours=4)
 HALF_HOURS = 6
 """How often a danger is sent again every half hour before it is sent every few hours."""
+PLAN_COMES = "s."
+"""How the keys of due rows begin that bring a plan into its owner's conversation."""
 LOOK = timedelta(hours=4)
 """How often it is looked whether somebody who has a case is still there."""
 
@@ -79,6 +81,21 @@ def look_after(draft: Draft, story: Story, number: int, at: datetime) -> None:
             person=story.owner.key,
             tub=story.tub.key if story.tub else None,
             at=at,
+        )
+    )
+
+
+def deliver(draft: Draft, sent: PlanSent, tub: str | None) -> None:
+    """Bring a plan that staff sent into its owner's conversation, which is another one than this."""
+    draft.set_due(
+        Due(
+            key=f"{PLAN_COMES}{sent.plan_key}",
+            dealer=draft.known.dealer.key,
+            kind="case",
+            what="plan",
+            person=sent.to,
+            tub=tub,
+            at=draft.now,
         )
     )
 

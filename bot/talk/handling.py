@@ -19,7 +19,6 @@ from bot.talk.relay import NOT_PASSED
 from bot.talk.words import line
 
 GO_ON = (line("talk.go_on"), encode(CommandButton("open")))
-UNREACHABLE = ("blocked", "erased")
 
 
 def stories(draft: Draft) -> list[Story]:
@@ -43,11 +42,6 @@ def story_named(draft: Draft, name: str) -> Story | None:
 def mine(draft: Draft) -> list[Story]:
     """The cases that this person has."""
     return [story for story in stories(draft) if story.holder(draft.known.staff) == _me(draft)]
-
-
-def reachable(story: Story) -> bool:
-    """Whether a message can reach its owner."""
-    return story.owner is not None and story.owner.standing not in UNREACHABLE
 
 
 def write(draft: Draft, story: Story, fact: Fact) -> None:
@@ -137,13 +131,17 @@ def _set_held(draft: Draft, story: Story, *, held: bool) -> None:
 
 
 def _test(draft: Draft, story: Story) -> None:
-    if story.owner is None or not reachable(story):
+    if story.owner is None or not story.reachable:
         draft.say(line("case.unreachable", name=story.name))
         return
-    write(draft, story, TestWanted(at=draft.now, why="staff"))
+    write(draft, story, TestWanted(at=draft.now, why="staff", case=story.fact.case))
     begin = (line("button.test"), encode(CommandButton("test")))
     draft.tell(story.owner, line("case.wants_test", holder=first_name(_me(draft))), ((begin,),), lane="reply")
     draft.say(line("case.test_asked", name=story.name))
+
+
+def _plan(draft: Draft, story: Story) -> None:
+    stack.begin(draft, "prescribe", {"case": story.fact.case})
 
 
 def _note(draft: Draft, story: Story) -> None:
@@ -185,6 +183,7 @@ ACTIONS: dict[str, Callable[[Draft, Story], None]] = {
     "hold": _hold,
     "free": _free,
     "test": _test,
+    "plan": _plan,
     "note": _note,
     "close": _close,
     "clear": _clear,

@@ -291,6 +291,9 @@ def _fell(draft: Draft, fell: Fell) -> None:
     if fell.due.startswith("k."):
         cases.look(draft, fell)
         return
+    if fell.due.startswith(cases.PLAN_COMES):
+        stack.begin(draft, "sent_plan", {"plan": fell.due.removeprefix(cases.PLAN_COMES)})
+        return
     opened = next((flow for flow in draft.conversation.flows if flow.waits_for == fell.due), None)
     if opened is None:
         reminders.fell(draft, fell)

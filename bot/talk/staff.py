@@ -95,7 +95,7 @@ def _to_owner(draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: 
         handling.write(draft, story, CaseNoted(case=story.fact.case, text=note[:4096]))
         draft.say(line("case.note_kept", name=story.name))
         return
-    if story.owner is None or not handling.reachable(story):
+    if story.owner is None or not story.reachable:
         draft.say(line("case.unreachable", name=story.name))
         return
     if files and all(file.what in NOT_PASSED for file in files):

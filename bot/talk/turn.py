@@ -10,12 +10,12 @@ from pydantic_core import to_jsonable_python
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
 from bot.model.enclosure import Enclosure
-from bot.model.fact import CaseOpened, Corrected, Plain, Told
+from bot.model.fact import CaseOpened, Corrected, Plain, PlanSent, Told
 from bot.model.message import Button
-from bot.schedule.cases import doses_held
+from bot.schedule.cases import dose_withheld
 from bot.schedule.journal import in_danger
 from bot.talk.buttons import AnswerButton, CommandButton, encode
-from bot.talk.cases import open_case
+from bot.talk.cases import deliver, open_case
 from bot.talk.draft import Draft
 from bot.talk.flow import (
     FLOWS,
@@ -190,6 +190,8 @@ class _Runner:
             entry = self.draft.record(fact, at=at, tub=tub)
             if isinstance(fact, CaseOpened):
                 open_case(self.draft, fact)
+            elif isinstance(fact, PlanSent):
+                deliver(self.draft, fact, tub)
         self._mark(Done(key=key, entry=entry, fact=text))
         return entry
 
@@ -262,7 +264,7 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
     elif turn.ask:
         ask = turn.ask
         late = ask.late if ask.until and draft.now > ask.until else None
-        if ask.dose and doses_held(draft.journal):
+        if ask.dose and dose_withheld(draft.journal):
             says, late = list(before), line("case.doses_held")
         if says and not _fits(draft, lines(*says, late or ask.text)):
             draft.say(lines(*says))

@@ -2,6 +2,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.talk.crew import Crew
 from tests.talk.world import World
 
 
@@ -9,3 +10,8 @@ from tests.talk.world import World
 def world() -> Iterator[World]:
     with World() as house:
         yield house
+
+
+@pytest.fixture
+def crew(world: World) -> Crew:
+    return Crew.of(world)

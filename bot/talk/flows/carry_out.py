@@ -126,13 +126,18 @@ def _issue(sitting: Sitting, at: str, test: Test, without: Sequence[str]) -> Gen
     key = f"{test.entry}/{len(without)}"
     computed = yield Keep(f"{at}plan", lambda live: _computed(live, sitting, test, tuple(without)))
     plan = PLAN.validate_python(computed)
-    older = yield Keep(f"{at}older", lambda live: _other_plan(live, key))
-    if older:
-        yield Record(f"{at}superseded", PlanClosed(plan_key=str(older), how="superseded"))
-    yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=plan, reading=test.entry))
+    yield from issue(at, PlanIssued(plan_key=key, plan=plan, reading=test.entry))
     found = findings(plan) if len(doable(plan)) != 1 else None
     yield Say(shown(None if without or not test.values else understood_line(test.values), found))
     return plan, key
+
+
+def issue(at: str, issued: PlanIssued) -> Generator[Doing, Any, None]:
+    """Write down a plan in place of the one that was open."""
+    older = yield Keep(f"{at}older", lambda live: _other_plan(live, issued.plan_key))
+    if older:
+        yield Record(f"{at}superseded", PlanClosed(plan_key=str(older), how="superseded"))
+    yield Record(f"{at}issued", issued)
 
 
 def doable(plan: Plan) -> list[Step]:
@@ -179,7 +184,7 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
-    return (yield from _steps(under_way, plan))
+    return (yield from walk(under_way, plan))
 
 
 def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result]:
@@ -207,7 +212,8 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
     return Ended("doubted")
 
 
-def _steps(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lacking]:
+def walk(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lacking]:
+    """Walk the owner through the steps of a plan that is open."""
     steps = doable(plan)
     if not plan.escalate.needed:
         yield Say(shown(bathing_line(plan), *rest_lines(plan, under_way.start.person.units)))

@@ -30,13 +30,14 @@ def dosing_round(
     extra: Sequence[str] | None = None,
     method: Method | None = None,
     head: Line | None = None,
+    after_dose: bool = False,
 ) -> Generator[Doing, Any, Ended]:
     """Ask for a test of the water, compute the plan, walk through its steps and retests.
 
     Use with `yield from`. `prefix` makes its keys unique within the flow. `prefilled` are readings told already,
     `unclear` what could be two things among them, `extra` the readings to ask for besides sanitizer, pH and alkalinity
     (None: those that are due), `method` how it was tested where that is not as usual; `head` is said with the first
-    question. Every reading, plan and addition is recorded.
+    question; `after_dose`: something went in just before. Every reading, plan and addition is recorded.
     """
     tub = yield from tub_for_dosing(start, f"{prefix}tub.")
     if tub is None:
@@ -52,7 +53,7 @@ def dosing_round(
             said = lines(head, understood, hint) if head or understood or hint else None
             pads = _pads(sitting, more)
             pads = replace(pads, method=method) if method else pads
-            test = yield from _test(at, pads, told, unclear, said)
+            test = replace((yield from _test(at, pads, told, unclear, said)), after_dose=after_dose)
         else:
             test = replace((yield from _test(at, _pads(sitting))), after_dose=True)
         if (yield Keep(f"{at}held", lambda live: doses_held(live.journal))):

@@ -4,7 +4,7 @@ from pydantic import JsonValue
 
 from bot.model.fact import CaseCleared, CaseNoted, CaseOpened
 from bot.talk.buttons import CaseButton, encode
-from bot.talk.card import first_name, story_of
+from bot.talk.card import Story, first_name, story_of
 from bot.talk.cases import back_button, new_case
 from bot.talk.flow import Ask, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, flow
 from bot.talk.words import line, lines
@@ -24,7 +24,7 @@ def ask_a_person(start: Start) -> Flow:
     """A question for a technician. Args: `text`, where it has been put already."""
     text = start.args.get("text")
     if not text:
-        text = yield Ask("question", line("ask.what"), (_cancel(),), reads_words)
+        text = yield Ask("question", line("ask.what"), (cancel(),), reads_words)
         if text == "cancel":
             yield Say(line("ask.cancelled"))
             return None
@@ -38,7 +38,7 @@ def ask_a_person(start: Start) -> Flow:
 def case_note(start: Start) -> Flow:
     """A note that only the dealer's people see. Args: `case`."""
     case = str(start.args["case"])
-    words = yield Ask("words", line("case.which_note"), (_cancel(),), reads_words)
+    words = yield Ask("words", line("case.which_note"), (cancel(),), reads_words)
     if words == "cancel":
         yield Say(line("case.nothing_done"))
         return None
@@ -56,7 +56,7 @@ def close_case(start: Start) -> Flow:
     """End a case with a reason and perhaps a note; its owner is asked whether it helped. Args: `case` and `name`."""
     case, name = str(start.args["case"]), str(start.args["name"])
     reasons = tuple(Option(reason, line(f"case.closing.{reason}")) for reason in CLOSING)
-    reason = yield Ask("reason", line("case.why_close", name=name), (*reasons, _cancel()))
+    reason = yield Ask("reason", line("case.why_close", name=name), (*reasons, cancel()))
     if reason == "cancel":
         yield Say(line("case.nothing_done"))
         return None
@@ -80,23 +80,32 @@ def close_case(start: Start) -> Flow:
     return None
 
 
-def _found(live: Live, name: str) -> JsonValue:
-    """Tub and owner of a case and whether doses are held in it, if it is still open."""
+def story_in(live: Live, name: str) -> Story | None:
+    """The open case of that key, with what this very step has recorded."""
     for case in live.known.cases:
         if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name:
-            story = story_of(case)
-            return {
-                "tub": case.entry.tub,
-                "owner": case.owner.key if case.owner else None,
-                "name": story.name,
-                "held": story.state is not None and story.state.held,
-            }
+            new = tuple(entry for entry in live.journal if case.tub and entry.tub == case.tub.key)
+            return story_of(case.model_copy(update={"journal": (*case.journal, *new)}))
     return None
+
+
+def _found(live: Live, name: str) -> JsonValue:
+    """Tub and owner of a case and whether doses are held in it, if it is still open."""
+    story = story_in(live, name)
+    if story is None or story.state is None:
+        return None
+    return {
+        "tub": story.state.entry.tub,
+        "owner": story.owner.key if story.owner else None,
+        "name": story.name,
+        "held": story.state.held or story.state.decides,
+    }
 
 
 def _key(value: JsonValue) -> str | None:
     return None if value is None else str(value)
 
 
-def _cancel() -> Option:
+def cancel() -> Option:
+    """The button that ends it without a word to anybody."""
     return Option("cancel", line("button.cancel"))

@@ -112,9 +112,9 @@ def test_beyond_the_rule_for_one_step_is_said_and_far_beyond_is_grave(product, m
 
 
 def test_a_mistyped_dose_of_chlorine_is_grave():
-    found = against(proposal(("dichlor", 250.0), volume=1200.0))["far_beyond"]
+    found = against(proposal(("dichlor", 250.0), volume=1200.0))["sanitizer_far_out"]
     assert found.grave
-    assert found.numbers["grams"] == pytest.approx(115, abs=6)
+    assert found.numbers["high"] == pytest.approx(115, abs=6)
 
 
 def test_chlorine_past_its_bound_is_said():

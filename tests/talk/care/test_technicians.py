@@ -1,6 +1,5 @@
 """The technician's side: one takes a case, talks with its owner, and ends it; owner, technicians and dealer at once."""
 
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import pytest
@@ -13,47 +12,8 @@ from bot.talk.buttons import CaseButton, encode
 from bot.talk.step import step
 from bot.talk.words import languages
 from dosing import Said
+from tests.talk.crew import QUESTION, SHOCK, Crew, asked, tells_of_bad_water
 from tests.talk.world import Actor, World, texts
-
-QUESTION = "Can I use an old cover?"
-SHOCK = "I got an electric shock in the water"
-
-
-@dataclass
-class Crew:
-    """Everybody who takes part."""
-
-    world: World
-    ada: Actor
-    tom: Actor
-    una: Actor
-    dee: Actor
-
-
-@pytest.fixture
-def crew(world: World) -> Crew:
-    return Crew(
-        world,
-        world.owner("Ada"),
-        world.staff("Tom Tanner"),
-        world.staff("Una"),
-        world.staff("Dee", role="dealer"),
-    )
-
-
-def asked(crew: Crew) -> str:
-    """Ada has a question; the key of its case."""
-    crew.ada.says("person")
-    if crew.ada.last.asks == "question":
-        crew.ada.says(QUESTION)
-    return str(crew.world.facts("case")[-1].case)
-
-
-def tells_of_bad_water(ada: Actor) -> None:
-    ada.says("test").taps("Nobody")
-    for pad, value in {"fc": "1", "ph": "8.4", "ta": "180", "ch": "150"}.items():
-        ada.answers(pad, value)
-
 
 # -- taking a case
 
