@@ -16,10 +16,22 @@ REHEARSAL = "rehearsal"
 
 @dataclass
 class Phone:
-    """What one person has received, oldest first."""
+    """What one person or one group has received, oldest first."""
 
     messages: list[Message] = field(default_factory=list)
     blocked: bool = False
+    has_topics: bool = True
+    """Whether a group's topics are on."""
+    topics: dict[str, str] = field(default_factory=dict)
+    """The case of each topic that is there, by the topic's number."""
+    closed: set[str] = field(default_factory=set)
+    """Topics that are closed."""
+    opened: int = 0
+    """How many topics were ever opened."""
+
+    def thread_of(self, case: str) -> str:
+        """The number of a case's topic; empty where there is none."""
+        return next((thread for thread, one in reversed(self.topics.items()) if one == case), "")
 
     @property
     def newest(self) -> Message | None:
@@ -57,6 +69,27 @@ async def _nobody_listens(_: Parcel) -> None:
     pass
 
 
+def _into_topic(phone: Phone, parcel: Parcel) -> Delivered:
+    """Open the topic that a message belongs in where it is not there, and open or close it as the message says."""
+    topic, thread = parcel.message.topic, parcel.thread or ""
+    if topic is None:
+        return Delivered()
+    if not phone.has_topics:
+        return Delivered(lapse="no_topics")
+    new = thread not in phone.topics
+    if new and topic.turn == "close":
+        return Delivered()
+    if new:
+        phone.opened += 1
+        thread = str(phone.opened)
+        phone.topics[thread] = topic.case
+    if topic.turn == "close":
+        phone.closed.add(thread)
+    else:
+        phone.closed.discard(thread)
+    return Delivered(thread=thread if new else None, lapse="new" if new and not topic.card else "")
+
+
 class RehearsalChannel:
     """Delivers into phones. `on_delivery` hears of every message that arrived."""
 
@@ -73,13 +106,14 @@ class RehearsalChannel:
         """Nothing came in by itself."""
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
-        """Deliver a message, unless its reader has blocked the bot."""
+        """Deliver a message, unless its reader has blocked the bot; in a group into its topic."""
         phone = self._phones[parcel.address.chat]
         if phone.blocked:
             return Refusal(kind="blocked", why="the person has blocked the bot")
+        receipt = _into_topic(phone, parcel)
         phone.messages.append(parcel.message)
         await self._on_delivery(parcel)
-        return Delivered(reference=str(len(phone.messages)))
+        return receipt.model_copy(update={"reference": str(len(phone.messages))})
 
     async def busy_with(self, address: Address) -> None:
         """Nobody looks at a phone while an answer is on its way."""

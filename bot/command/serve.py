@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from bot.app import build_house, open_store, warm_up
 from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
+from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.command.dealer import read_dealer
 from bot.run.clock import WallClock
+from bot.run.pace import Pace
 from bot.run.signals import stop_on_signals
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
@@ -63,7 +65,8 @@ async def serve(settings: Settings, token: str) -> int:
     await store.put_dealer(dealer)
     await store.close()
     channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu())
-    house = build_house(store, {TELEGRAM: channel}, workers=settings.workers)
+    paces = {TELEGRAM: Pace(chat_seconds=chat_seconds, chat_burst=chat_burst)}
+    house = build_house(store, {TELEGRAM: channel}, workers=settings.workers, paces=paces)
     warm_up()
     with stop_on_signals() as stop:
         watch = asyncio.create_task(_watch(channel, stop), name="watch")

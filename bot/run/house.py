@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from bot.channels.contract import Channel
+from bot.model.event import Arrival
 from bot.model.person import Address
 from bot.run.clock import Clock, VirtualClock
 from bot.run.engine import Apologise, Engine, Step
@@ -40,7 +41,9 @@ class House:
         self.store = store
         self._channels = channels
         self._open = asyncio.Event()
-        self.post = Post(store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark)
+        self.post = Post(
+            store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
+        )
         self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring, busy=self._busy_with)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
 
@@ -79,6 +82,9 @@ class House:
                     await self._wind_up(opened, parts, stop, stop_seconds)
         finally:
             await self.store.close()
+
+    async def _receive(self, arrival: Arrival) -> bool:
+        return await self.engine.receive(arrival)
 
     async def _busy_with(self, address: Address) -> None:
         channel = self._channels.get(address.channel)

@@ -11,16 +11,23 @@ def one_a_second(_chat: str) -> float:
     return 1.0
 
 
+def one_at_a_time(_chat: str) -> int:
+    """No chat gets several messages at once."""
+    return 1
+
+
 @dataclass(frozen=True)
 class Pace:
     """The pace of one channel: messages per second of the token, and seconds between two messages of a chat.
 
-    There is no burst: a token that rested for an hour still sends one message at a time. `math.inf` per second and a
-    `chat_seconds` of zero are no limit.
+    There is no burst of the token: after an hour of rest it still sends one message at a time. A chat that rested takes
+    `chat_burst` messages at once, so within any `t` seconds at most `chat_burst + t / chat_seconds`. `math.inf` per
+    second and a `chat_seconds` of zero are no limit.
     """
 
     per_second: float = 25.0
     chat_seconds: Callable[[str], float] = one_a_second
+    chat_burst: Callable[[str], int] = one_at_a_time
 
     def __post_init__(self) -> None:
         """Refuse a pace at which nothing would ever leave."""
@@ -35,6 +42,7 @@ class Metronome:
     pace: Pace
     _next: float = 0.0
     _chats: dict[Address, float] = field(default_factory=dict)
+    """When each chat will have rested from all that it was sent."""
 
     def seconds_left(self, now: float) -> float:
         """How long the token must still rest; zero where a message may leave."""
@@ -45,13 +53,18 @@ class Metronome:
         self._next = max(self._next, now) + 1.0 / self.pace.per_second
         rest = self.pace.chat_seconds(address.chat)
         if rest > 0:
-            self._chats[address] = now + rest
+            self._chats[address] = max(self._chats.get(address, now), now) + rest
 
     def resting(self, now: float) -> frozenset[Address]:
-        """Chats that had a message a moment ago."""
+        """Chats that have had as much as they take at once."""
         self._chats = {address: until for address, until in self._chats.items() if until > now}
-        return frozenset(self._chats)
+        return frozenset(address for address in self._chats if self._may(address) > now)
 
     def next_chat(self, now: float) -> float | None:
         """How long until the first resting chat may have another message; None where no chat rests."""
-        return min((until - now for until in self._chats.values() if until > now), default=None)
+        return min((may - now for address in self._chats if (may := self._may(address)) > now), default=None)
+
+    def _may(self, address: Address) -> float:
+        """From when a chat may have another message."""
+        burst = self.pace.chat_burst(address.chat) - 1
+        return self._chats[address] - burst * self.pace.chat_seconds(address.chat)

@@ -6,7 +6,9 @@ import random
 from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 
-from bot.channels.contract import Channel
+from bot.channels.contract import Channel, Receive
+from bot.model.event import Arrival, GroupLapsed
+from bot.model.group import Lapse, Place
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
 from bot.run.bell import Bell
@@ -24,6 +26,7 @@ SEND_SECONDS = LEASE_SECONDS - MAKING_SECONDS - 3.0
 """How long one sending may take: with making what is enclosed less than the lease, so that nobody else sends it."""
 IDLE_SECONDS = 5.0
 LONGEST_PAUSE = 30.0
+SHUT = frozenset({"blocked", "gone"})
 INSIST_SECONDS = (0.5, 1.0, 2.0, 4.0)
 DIED = Refusal(kind="unknown", why="the process ended while this was being sent")
 
@@ -32,7 +35,7 @@ Marked = Callable[[Parcel], Parcel]
 
 
 class Post:
-    """Sends what waits in the outbox, by channel name."""
+    """Sends what waits in the outbox, by channel name. `receive` hears what became of a group, as an arrival."""
 
     def __init__(
         self,
@@ -43,13 +46,14 @@ class Post:
         in_flight: int = IN_FLIGHT,
         chance: random.Random | None = None,
         mark: Marked = marked,
+        receive: Receive | None = None,
     ) -> None:
         if not 1 <= in_flight <= 32:
             raise ValueError(f"{in_flight} messages in flight are not possible; choose 1 to 32")
         given, studio = paces or {}, Studio()
         chance = chance or random.SystemRandom()
         self._senders = [
-            Sender(store, name, channel, given.get(name, Pace()), in_flight, chance, mark, studio)
+            Sender(store, name, channel, given.get(name, Pace()), in_flight, chance, mark, studio, receive)
             for name, channel in channels.items()
         ]
 
@@ -82,6 +86,7 @@ class Sender:
         chance: random.Random,
         mark: Marked,
         studio: Studio,
+        receive: Receive | None,
     ) -> None:
         self._store = store
         self._studio = studio
@@ -91,6 +96,7 @@ class Sender:
         self._free = asyncio.Semaphore(in_flight)
         self._chance = chance
         self._mark = mark
+        self._receive = receive
         self._busy: set[Address] = set()
         self.bell = Bell()
 
@@ -163,6 +169,7 @@ class Sender:
             await self._store.refused(parcel, DIED if parcel.doubts else STALE, now(), again_at=None)
             return None
         answer = await self._ask_channel(self._mark(await self._studio.enclose(parcel)))
+        await self._tell_of_group(parcel, answer, now())
         if isinstance(answer, Delivered):
             receipt = answer
             await _insist(lambda: self._store.delivered(parcel, receipt, now()))
@@ -172,6 +179,28 @@ class Sender:
         log.warning("parcel %d was refused (%s): %s; %s", parcel.number, refusal.kind, refusal.why, fate)
         await _insist(lambda: self._store.refused(parcel, refusal, now(), again_at=again_at))
         return again_at
+
+    async def _tell_of_group(self, parcel: Parcel, answer: Delivered | Refusal, now: datetime) -> None:
+        """What a group did with a message comes back as an arrival, the same news once a day."""
+        lapse: Lapse = answer.lapse if isinstance(answer, Delivered) else "gone" if answer.kind in SHUT else ""
+        topic = parcel.message.topic
+        if topic is None or not lapse or self._receive is None:
+            return
+        receive = self._receive
+        once = f"{topic.case}:{answer.thread}" if lapse == "new" else f"{now:%Y-%m-%d}"
+        arrival = Arrival(
+            dealer=parcel.dealer,
+            address=parcel.address,
+            update=f"group:{parcel.address.chat}:{lapse}:{once}",
+            at=now,
+            event=GroupLapsed(what=lapse, case=topic.case),
+            group=Place(),
+        )
+
+        async def hand_on() -> None:
+            await receive(arrival)
+
+        await _insist(hand_on)
 
     async def _ask_channel(self, parcel: Parcel) -> Delivered | Refusal:
         try:

@@ -32,6 +32,8 @@ class CaseState:
     fact: CaseOpened
     by: str | None = None
     taken: datetime | None = None
+    in_group: bool = False
+    """Whether it was taken in the group of the dealer's people."""
     held: bool = False
     """Whether staff want no dose named until they say otherwise."""
     decides: bool = False
@@ -61,8 +63,8 @@ def case_states(entries: Sequence[Entry]) -> list[CaseState]:
 
 def _follow(state: CaseState, entry: Entry) -> None:
     match entry.fact:
-        case CaseTaken(by=by):
-            state.by, state.taken = by, entry.at
+        case CaseTaken(by=by, in_group=in_group):
+            state.by, state.taken, state.in_group = by, entry.at, in_group
         case CaseGivenBack():
             state.by = state.taken = None
             state.decides = False

@@ -11,7 +11,7 @@ from bot.model.zones import zone
 from bot.schedule.cases import MAY_COME_BACK, CaseState, case_named
 from bot.schedule.journal import facts, open_cases
 from bot.schedule.local import allowed
-from bot.talk import card
+from bot.talk import card, crew
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import Story, story_here
 from bot.talk.draft import Draft
@@ -53,19 +53,23 @@ def open_case(draft: Draft, fact: CaseOpened, before: Line | None = None) -> Non
 
 def alert(draft: Draft, story: Story, people: Sequence[Person], before: Line | None = None) -> None:
     """Show a case that nobody has."""
-    for person in people:
-        if draft.person is None or person.key != draft.person.key:
-            draft.tell(person, lines(before, card.card(story), gap="\n"), card.offered(story))
+    others = [person for person in people if draft.person is None or person.key != draft.person.key]
+    said = lines(before, card.card(story), gap="\n")
+    crew.tell(draft, others, story, said, card.offered(story), turn="open", card=True)
 
 
 def audience(draft: Draft, fact: CaseOpened, number: int) -> list[Person]:
-    """Who is told of a case the time of that number: technicians, then the dealer, then all; of a danger always all."""
+    """Who is told of a case the time of that number: technicians, then the dealer, then all; of a danger always all.
+
+    The group, if there is one, is told every time, and stands for the technicians the first time.
+    """
     staff = list(draft.known.staff)
+    group = [draft.group] if draft.group else []
     if fact.klass == "danger" or number > 2:
-        return staff
+        return [*group, *staff]
     technicians = [person for person in staff if person.role == "technician"]
     dealers = [person for person in staff if person.role == "dealer"]
-    return (dealers or technicians) if number == 2 else (technicians or staff)
+    return [*group, *(dealers or technicians)] if number == 2 else (group or technicians or staff)
 
 
 def look_after(draft: Draft, story: Story, number: int, at: datetime) -> None:

@@ -11,7 +11,7 @@ from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
 from bot.schedule.journal import open_cases
-from bot.talk import card, stack
+from bot.talk import card, crew, stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import story_here
 from bot.talk.cases import LASTING, audience, new_case, open_case
@@ -125,6 +125,7 @@ def misunderstood(draft: Draft, case: str) -> None:
         draft.say(line("danger.cleared_already"))
         return
     name = draft.person.name if draft.person else ""
-    for person in audience(draft, fact, 1):
-        draft.tell(person, line("case.mistake", name=name, case=case), card.offered(story_here(draft, fact)))
+    story = story_here(draft, fact)
+    told = line("case.mistake", name=name, case=case)
+    crew.tell(draft, audience(draft, fact, 1), story, told, card.offered(story))
     draft.say(line("danger.mistake_told"))

@@ -8,6 +8,7 @@ from bot.model.due import Due
 from bot.model.enclosure import Enclosure
 from bot.model.event import Arrival, File
 from bot.model.fact import Entry, Fact
+from bot.model.group import GROUP_KEY, Topic
 from bot.model.known import Known, Outcome
 from bot.model.message import Button, Dose, Lane, Message
 from bot.model.person import Person
@@ -35,6 +36,8 @@ class Draft:
     used_invite: tuple[str, str] | None = None
     set_dues: dict[str, Due] = field(default_factory=dict)
     cancel_dues: set[str] = field(default_factory=set)
+    topic: Topic | None = None
+    """The topic of the group that is talked in."""
     _farewell: Words | None = None
 
     def __post_init__(self) -> None:
@@ -46,6 +49,17 @@ class Draft:
     def journal(self) -> tuple[Entry, ...]:
         """The journal as it stands, with what has been recorded here."""
         return standing((*self.known.journal, *self.entries))
+
+    @property
+    def in_group(self) -> bool:
+        """Whether this came about in a group."""
+        return self.arrival.group is not None
+
+    @property
+    def group(self) -> Person | None:
+        """The group of the dealer's people as changed so far, while cases come to it."""
+        group = self.people.get(GROUP_KEY, self.known.group)
+        return group if group and group.standing == "active" else None
 
     @property
     def words(self) -> Words:
@@ -103,7 +117,7 @@ class Draft:
         wait_minutes: int | None = None,
         enclosure: Enclosure | None = None,
     ) -> None:
-        """Say something to whoever is talking."""
+        """Say something to whoever is talking, where they talk."""
         self.messages.append(
             Message(
                 to=self.person.key if self.person else "",
@@ -114,7 +128,8 @@ class Draft:
                 dose=dose,
                 wait_minutes=wait_minutes,
                 enclosure=enclosure,
-                address=None if self.person else self.arrival.address,
+                address=None if self.person and not self.in_group else self.arrival.address,
+                topic=self.topic,
             )
         )
 
@@ -126,12 +141,15 @@ class Draft:
         lane: Lane = "alert",
         file: File | None = None,
         enclosure: Enclosure | None = None,
+        topic: Topic | None = None,
     ) -> None:
-        """Say something to somebody else, in that person's words."""
+        """Say something to somebody else, in that person's words; to a group in this topic."""
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
         text = words.text(what)
-        self.messages.append(Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows))
+        self.messages.append(
+            Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows, topic=topic)
+        )
 
     def set_due(self, due: Due) -> None:
         """Set something that falls due."""

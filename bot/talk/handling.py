@@ -10,7 +10,7 @@ from bot.model.fact import CaseCleared, CaseGivenBack, CaseTaken, DosesHeld, Fac
 from bot.model.known import Case
 from bot.model.message import Button
 from bot.model.person import Person
-from bot.talk import card, stack
+from bot.talk import card, crew, stack
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_of
 from bot.talk.cases import AGAIN, alert, audience, back_button, look_after
@@ -77,21 +77,38 @@ def _now(story: Story, action: str, has_it: bool) -> str:
 def _take(draft: Draft, story: Story) -> None:
     me = _me(draft)
     before = story.holder(draft.known.staff)
-    write(draft, story, CaseTaken(case=story.fact.case, by=me.key))
+    write(draft, story, CaseTaken(case=story.fact.case, by=me.key, in_group=draft.in_group))
     draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
     taken = story_named(draft, story.fact.case) or story
-    draft.say(card.card(taken))
+    if not draft.in_group:
+        draft.say(card.card(taken))
     for file in taken.state.files[-5:] if taken.state else ():
         if file.what not in NOT_PASSED:
-            draft.tell(me, line("case.sent_before", name=story.name), lane="reply", file=file)
-    draft.say(line("case.yours", name=story.name), labelled(draft, card.handling(taken)))
-    for person in draft.known.staff:
-        if person.key != me.key:
-            key = "case.taken_over" if person == before else "case.has"
-            told = line(key, holder=first_name(me), name=story.name, case=story.fact.case)
-            draft.tell(person, told, card.over(story), lane="reply")
+            at = crew.holder_at(draft, taken)
+            crew.tell(draft, at, taken, line("case.sent_before", name=story.name), lane="reply", file=file)
+    draft.say(line(_yours(draft), holder=first_name(me), name=story.name), labelled(draft, card.handling(taken)))
+    for person in _others(draft, story, before):
+        key = "case.taken_over" if person == before else "case.has"
+        told = line(key, holder=first_name(me), name=story.name, case=story.fact.case)
+        crew.tell(draft, [person], taken, told, card.over(story), lane="reply")
     if story.owner:
         draft.tell(story.owner, line("case.person_has", holder=first_name(me)), lane="reply")
+
+
+def _yours(draft: Draft) -> str:
+    if draft.arrival.group is None:
+        return "case.yours"
+    return "case.yours_in_topic" if draft.arrival.group.thread else "case.yours_in_group"
+
+
+def _others(draft: Draft, story: Story, before: Person | None) -> list[Person]:
+    """Who else is told that a case is taken: all who were shown it, and whoever had it."""
+    others = [person for person in draft.known.staff if person != _me(draft)]
+    if draft.group is None or story.fact.klass == "danger":
+        told = others
+    else:
+        told = [person for person in others if person == before]
+    return told if draft.group is None or draft.in_group else [draft.group, *told]
 
 
 def _answer(draft: Draft, story: Story) -> None:
@@ -108,7 +125,7 @@ def give_back(draft: Draft, story: Story) -> None:
     """Nobody has the case any more: the others are shown it again."""
     write(draft, story, CaseGivenBack(case=story.fact.case, by=_me(draft).key))
     free = story_named(draft, story.fact.case) or story
-    alert(draft, free, audience(draft, story.fact, 3), line("case.free_again"))
+    alert(draft, free, audience(draft, story.fact, 1 if draft.group else 3), line("case.free_again"))
     look_after(draft, free, 1, draft.now + AGAIN)
 
 
@@ -159,7 +176,7 @@ def _clear(draft: Draft, story: Story) -> None:
     if story.owner:
         buttons: Buttons = ((GO_ON, back_button(story.fact.case)),)
         draft.tell(story.owner, line("case.cleared", name=first_name(_me(draft))), buttons, lane="reply")
-    if holder and holder != _me(draft):
+    if holder and holder != _me(draft) and crew.holder_at(draft, story) == [holder]:
         told = line("case.cleared_by", holder=first_name(_me(draft)), name=story.name, case=story.fact.case)
         draft.tell(holder, told, lane="reply")
     draft.say(line("case.cleared_by_you", name=story.name))

@@ -2,10 +2,11 @@
 
 from bot.model.event import File
 from bot.model.fact import CaseCleared, CaseSaid, Corrected, ReadingTaken
+from bot.model.group import Topic
 from bot.model.message import Lane
 from bot.model.person import Person
 from bot.schedule.cases import CaseState, case_states, open_state
-from bot.talk import card
+from bot.talk import card, crew
 from bot.talk.card import Buttons, Story, first_name, story_here
 from bot.talk.cases import lost
 from bot.talk.draft import Draft
@@ -37,7 +38,7 @@ def pass_on(
     if left:
         lost(draft, state)
     elif reaches:
-        people = [holder] if holder else list(draft.known.staff)
+        people = crew.holder_at(draft, story) or ([draft.group] if draft.group else list(draft.known.staff))
         _to_staff(draft, story, people, text, files, edited=edited)
     if reaches:
         _keep_readings(draft, text)
@@ -50,22 +51,33 @@ def _to_staff(
     draft: Draft, story: Story, people: list[Person], text: str, files: tuple[File, ...], *, edited: bool
 ) -> None:
     key = "case.owner_changed" if edited else "case.owner_writes"
+    held = story.holder(draft.known.staff) is not None
     for person in people:
         title = line(key, name=story.name, case=story.fact.case)
-        holds = story.state is not None and story.state.by == person.key
-        send(draft, person, title, text, files, card.answering(story) if holds else card.offered(story))
+        if person.role == "group":
+            buttons = () if held else card.offered(story)
+            send(draft, person, title, text, files, buttons, topic=crew.topic_of(draft, story))
+        else:
+            send(draft, person, title, text, files, card.answering(story) if held else card.offered(story))
 
 
 def send(
-    draft: Draft, person: Person, title: Line, text: str, files: tuple[File, ...] = (), buttons: Buttons = ()
+    draft: Draft,
+    person: Person,
+    title: Line,
+    text: str,
+    files: tuple[File, ...] = (),
+    buttons: Buttons = (),
+    *,
+    topic: Topic | None = None,
 ) -> None:
-    """Send words and files to somebody, under a line that says whose they are."""
+    """Send words and files to somebody, or into a topic, under a line that says whose they are."""
     lane: Lane = "reply" if person.role == "owner" else "alert"
     lost_ones = any(file.what in NOT_PASSED for file in files)
     said = lines(title, verbatim(text) if text else None, line("case.file_lost") if lost_ones else None, gap="\n")
     passed = [file for file in files if file.what not in NOT_PASSED]
     for place, file in enumerate((*passed,) or (None,)):
-        draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file)
+        draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file, topic=topic)
 
 
 def _keep_readings(draft: Draft, text: str) -> None:
@@ -82,16 +94,15 @@ def report(draft: Draft) -> None:
         return
     for state in case_states(draft.journal):
         story = story_here(draft, state.fact)
-        holder = story.holder(draft.known.staff)
-        if holder is None:
-            continue
+        at = crew.holder_at(draft, story)
         for fact in written:
             if isinstance(fact, ReadingTaken) and not fact.source and state.closed is None:
                 who = draft.person.name if draft.person else story.name
                 told = line("case.reading", name=who, case=state.fact.case, values=reading_line(fact))
-                draft.tell(holder, told, card.handling(story))
+                crew.tell(draft, at, story, told, card.handling(story))
             elif isinstance(fact, CaseCleared) and fact.by == "reading" and fact.case == state.fact.case:
-                draft.tell(holder, line("case.cleared_by_reading", name=story.name, case=fact.case))
+                alone = [person for person in at if person.role != "group"]
+                crew.tell(draft, alone, story, line("case.cleared_by_reading", name=story.name, case=fact.case))
 
 
 def owner_left(draft: Draft) -> None:
@@ -100,5 +111,4 @@ def owner_left(draft: Draft) -> None:
     if state is None:
         return
     story = story_here(draft, state.fact)
-    if (holder := story.holder(draft.known.staff)) is not None:
-        draft.tell(holder, line("case.owner_blocked", name=story.name))
+    crew.tell(draft, crew.holder_at(draft, story), story, line("case.owner_blocked", name=story.name))

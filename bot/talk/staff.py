@@ -2,7 +2,7 @@
 
 from bot.model.event import Answered, Began, Blocked, Fell, File, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
-from bot.talk import card, handling, stack
+from bot.talk import card, crew, handling, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, decode
 from bot.talk.card import Story, first_name
 from bot.talk.draft import Draft
@@ -61,7 +61,7 @@ def _tapped(draft: Draft, data: str) -> None:
                 stack.feed(draft, turn.ask.key, turn.options[button.option].value)
             else:
                 stack.resume(draft, (line("talk.old_button"),))
-        case CommandButton():
+        case CommandButton() if not draft.in_group:
             _overview(draft)
         case _:
             draft.say(line("talk.old_button"))
@@ -89,7 +89,10 @@ def _to_owner(draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: 
     """Pass words and files on to the owner of the case that this person writes in, or keep a note in it."""
     story = _meant(draft)
     if story is None:
-        _overview(draft, refused=True)
+        if draft.in_group:
+            _among_us(draft, text)
+        else:
+            _overview(draft, refused=True)
         return
     if (note := _note_in(draft, text)) is not None and not files:
         handling.write(draft, story, CaseNoted(case=story.fact.case, text=note[:4096]))
@@ -106,11 +109,32 @@ def _to_owner(draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: 
     title = line("case.corrects" if edited else "case.said", name=first_name(draft.person))
     send(draft, story.owner, title, text, files)
     draft.say(line("case.sent", name=story.name))
+    for group in crew.holder_at(draft, story):
+        if group.role == "group" and not draft.in_group:
+            title = line("case.wrote_alone", holder=first_name(draft.person), name=story.name)
+            send(draft, group, title, text, files, topic=crew.topic_of(draft, story))
+
+
+def _among_us(draft: Draft, text: str) -> None:
+    """What was said in the topic of a case by somebody who does not have it stays there; a note is kept."""
+    story = handling.story_named(draft, draft.known.case_here)
+    if story is None:
+        draft.say(line("case.closed_already", case=draft.known.case_here))
+    elif (note := _note_in(draft, text)) is not None:
+        handling.write(draft, story, CaseNoted(case=story.fact.case, text=note[:4096]))
+        draft.say(line("case.note_kept", name=story.name))
+    elif holder := story.holder(draft.known.staff):
+        told = line("case.among_us", name=story.name, holder=first_name(holder))
+        draft.say(told, handling.labelled(draft, card.over(story)))
+    else:
+        draft.say(line("case.among_us_free", name=story.name), handling.labelled(draft, card.offered(story)))
 
 
 def _meant(draft: Draft) -> Story | None:
     """The case that this person writes in: the one chosen last, or the only one they have."""
     mine = handling.mine(draft)
+    if draft.in_group:
+        return next((story for story in mine if story.fact.case == draft.known.case_here), None)
     chosen = next((story for story in mine if story.fact.case == draft.conversation.case), None)
     return chosen or (mine[0] if len(mine) == 1 else None)
 

@@ -6,9 +6,10 @@ from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.schedule.reminders import reminders_of
-from bot.talk import flows, stack  # noqa: F401  (flows registers every flow)
+from bot.talk import crew, flows, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
+from bot.talk.group import group_step
 from bot.talk.owner import owner_step
 from bot.talk.relay import report
 from bot.talk.staff import staff_step
@@ -19,7 +20,9 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
     """One step of one conversation. Pure: the same in gives the same out. Never silent, unless it is told to be."""
     draft = Draft(known, arrival, now)
     stack.forget_unknown(draft)
-    if draft.person is None:
+    if draft.in_group:
+        group_step(draft)
+    elif draft.person is None:
         stranger_step(draft)
     elif draft.person.role == "owner":
         owner_step(draft)
@@ -27,6 +30,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
         _set_reminders(draft)
     else:
         staff_step(draft)
+    crew.follow(draft)
     return draft.outcome()
 
 

@@ -69,7 +69,13 @@ class Person:
             return post.message
 
     def sends_photo(
-        self, data: bytes | None = None, *, caption: str = "", album: str | None = None, into: Group | None = None
+        self,
+        data: bytes | None = None,
+        *,
+        caption: str = "",
+        album: str | None = None,
+        into: Group | None = None,
+        topic: Topic | None = None,
     ) -> Json:
         """Sends a photo (PNG or JPEG); `album` is the media group that several share."""
         stored = self.api.files.add("photo", "photo.jpg", data or pictures.png(640, 480))
@@ -77,7 +83,7 @@ class Person:
         content: Json = {"photo": sizes} | ({"caption": caption} if caption else {})
         if album:
             content["media_group_id"] = album
-        return self._sends(content, into=into)
+        return self._sends(content, into=into, topic=topic)
 
     def sends_file(
         self,

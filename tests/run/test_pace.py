@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.model.person import Address
 from bot.run.pace import Metronome, Pace
 
@@ -64,3 +65,29 @@ def test_no_limit_is_no_rest():
 def test_a_pace_at_which_nothing_leaves_is_refused(per_second: float):
     with pytest.raises(ValueError, match="give a positive number"):
         Pace(per_second=per_second)
+
+
+@given(pauses=st.lists(st.floats(0, 30), min_size=2, max_size=200))
+def test_a_group_never_gets_more_than_the_service_takes_in_any_minute(pauses: list[float]):
+    metronome = Metronome(Pace(chat_seconds=chat_seconds, chat_burst=chat_burst))
+    now, times = 0.0, []
+    for pause in pauses:
+        now += pause
+        while chat("-1") in metronome.resting(now):
+            now += metronome.next_chat(now) or 0.001
+        metronome.left(chat("-1"), now)
+        times.append(now)
+    for first in times:
+        assert sum(first <= other < first + 60 for other in times) <= 20
+
+
+def test_a_group_that_rested_takes_a_few_at_once_and_a_person_one():
+    metronome = Metronome(Pace(chat_seconds=chat_seconds, chat_burst=chat_burst))
+    for _ in range(5):
+        assert metronome.resting(100.0) == frozenset()
+        metronome.left(chat("-1"), 100.0)
+    assert metronome.resting(100.0) == {chat("-1")}
+    assert metronome.next_chat(100.0) == pytest.approx(4.0)
+    metronome.left(chat("1"), 100.0)
+    assert metronome.resting(100.0) == {chat("-1"), chat("1")}
+    assert metronome.resting(101.0) == {chat("-1")}

@@ -5,6 +5,8 @@ from datetime import datetime
 
 import pytest
 
+from bot.model.event import Arrival, GroupLapsed
+from bot.model.group import Place, Topic
 from bot.model.known import Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.run.clock import VirtualClock
@@ -219,3 +221,35 @@ async def test_what_is_under_way_is_brought_to_its_end_when_asked_to_stop(store:
 def test_a_number_in_flight_that_makes_no_sense_is_refused(store: SqliteStore, number: int):
     with pytest.raises(ValueError, match="choose 1 to 32"):
         Post(store, {}, in_flight=number)
+
+
+async def test_what_a_group_did_with_a_message_comes_back_as_an_arrival_and_the_same_news_once_a_day(
+    store: SqliteStore,
+):
+    heard: list[Arrival] = []
+
+    async def receive(arrival: Arrival) -> bool:
+        heard.append(arrival)
+        return True
+
+    answer_of: dict[str, Delivered | Refusal] = {
+        "new": Delivered(thread="7", lapse="new"),
+        "plain": Delivered(lapse="no_topics"),
+        "fine": Delivered(),
+        "shut": Refusal(kind="blocked", why="kicked"),
+    }
+
+    async def answer(parcel: Parcel) -> Delivered | Refusal:
+        return answer_of[parcel.message.text]
+
+    topic = Topic(case="ada-1", name="Ada")
+    texts = ("new", "plain", "plain", "fine", "shut")
+    messages = [Message(to="", text=text, topic=topic, address=chat("-1")) for text in texts]
+    alone = Message(to="", text="shut", address=chat("5"))
+    await settle(store, "put", Outcome(messages=(*messages, alone)), at="99")
+    await Post(store, {CHANNEL: Line(answer)}, receive=receive).drain(NOON)
+    assert [arrival.event for arrival in heard] == [
+        GroupLapsed(what=what, case="ada-1") for what in ("new", "no_topics", "no_topics", "gone")
+    ]
+    assert len({arrival.update for arrival in heard}) == 3
+    assert {(arrival.address, arrival.group) for arrival in heard} == {(chat("-1"), Place())}

@@ -16,11 +16,12 @@ from pathlib import Path
 from typing import Any, Self, TypeVar
 
 from bot.app import open_store
-from bot.channels.rehearsal import REHEARSAL, RehearsalChannel, buttons_of, phones
+from bot.channels.rehearsal import REHEARSAL, Phone, RehearsalChannel, buttons_of, phones
 from bot.model.conversation import Conversation
 from bot.model.dealer import Dealer
-from bot.model.event import Answered, Arrival, Began, Event, File, FileKind, Sent, Tapped, Wrote
+from bot.model.event import Answered, Arrival, Began, Event, File, FileKind, GroupNamed, Sent, Tapped, Wrote
 from bot.model.fact import Entry, Filled, Plain, StartedUp
+from bot.model.group import Place
 from bot.model.known import Known, Outcome
 from bot.model.message import Button, Message, Parcel
 from bot.model.person import Address, Invite, Person, digest_of
@@ -169,9 +170,10 @@ class World:
             raise self.faults.pop()
         self.check_replay()
 
-    def arrives(self, name: str, event: Event) -> None:
-        """Something reaches the house, and everything that can be done at once is done."""
-        self.do(self.house.engine.receive(self.arrival(name, event)))
+    def arrives(self, name: str, event: Event, group: Place | None = None) -> None:
+        """Something reaches the house, and everything that can be done at once is done. `name` is the chat."""
+        arrival = self.arrival(name, event).model_copy(update={"group": group})
+        self.do(self.house.engine.receive(arrival))
         self.do(self.house.settle_down(self.clock.now()))
         self._check()
 
@@ -271,6 +273,10 @@ class Actor:
         self.world.arrives(self.name, event)
         return self
 
+    def at(self, group: str, case: str = "") -> "Voice":
+        """This person in a group; in the topic of a case, or where all of the group talks."""
+        return Voice(self, group, case)
+
     # -- what they see
 
     @property
@@ -329,6 +335,47 @@ class Actor:
     def turn(self) -> Turn | None:
         """How far the flow on top has come."""
         return stack.look(self.draft())
+
+
+class Voice:
+    """Somebody who speaks in a group."""
+
+    def __init__(self, actor: Actor, group: str, case: str) -> None:
+        self.actor, self.group, self.case = actor, group, case
+        self._seen = 0
+
+    def names_it(self, *, has_topics: bool = True, may_open: bool = True) -> "Voice":
+        """Ask for cases to come to this group."""
+        return self.does(GroupNamed(title=self.group, has_topics=has_topics, may_open=may_open))
+
+    def says(self, text: str, *, edited: bool = False) -> "Voice":
+        """Write something."""
+        return self.does(Wrote(text=text, edited=edited))
+
+    def sends(self, what: FileKind, caption: str = "") -> "Voice":
+        """Send something that is not text."""
+        return self.does(Sent(files=(File(what=what, reference="r"),), caption=caption))
+
+    def taps(self, label: str) -> "Voice":
+        """Tap the button of that label on the group's newest message that has it."""
+        return self.does(Tapped(data=self._phone.button(label).data))
+
+    def does(self, event: Event) -> "Voice":
+        """Anything else that can come about in a group."""
+        thread = self._phone.thread_of(self.case) if self._phone.has_topics else ""
+        replied = "" if thread else self.case
+        self._seen = len(self._phone.messages)
+        self.actor.world.arrives(self.group, event, Place(by=self.actor.name, thread=thread, case=replied))
+        return self
+
+    @property
+    def new(self) -> list[Message]:
+        """What the group was told since this person last did something."""
+        return self._phone.messages[self._seen :]
+
+    @property
+    def _phone(self) -> Phone:
+        return self.actor.world.phones[self.group]
 
 
 def texts(messages: Iterable[Message]) -> str:

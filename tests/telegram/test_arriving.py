@@ -153,14 +153,16 @@ async def test_blocking_and_unblocking_arrive(api: BotApi, channel: TelegramChan
     assert desk.events == [Began(), Blocked(), Unblocked()]
 
 
-async def test_groups_and_service_messages_are_passed_over(api: BotApi, channel: TelegramChannel, desk: Desk) -> None:
+async def test_talk_in_groups_and_service_messages_are_passed_over(
+    api: BotApi, channel: TelegramChannel, desk: Desk
+) -> None:
     tom = api.person("Tom")
     crew = api.group("Crew", supergroup=False)
-    crew.adds_bot(tom, admin=True)
+    crew.chat.bot_status = "administrator"
     crew.joins(tom)
     tom.writes("/start stolen", into=crew)
+    tom.writes("has anybody seen my keys?", into=crew)
     crew.writes_anonymously("hello")
-    crew.becomes_supergroup(tom)
     tom.sends({"pinned_message": tom.writes("hi")})
     await desk.until(1)
     await api.until(lambda: not api.ledger.unconfirmed())

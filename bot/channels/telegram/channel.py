@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from itertools import count
 from typing import Any
 
-from telegram import BotCommand, CallbackQuery, Update
+from telegram import BotCommand, CallbackQuery, ChatMemberAdministrator, Update
 from telegram.constants import ChatAction
 from telegram.error import InvalidToken, TelegramError
 from telegram.ext import Application
@@ -21,7 +21,7 @@ from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
 from bot.channels.telegram.requests import SendingRequest
 from bot.channels.telegram.sender import Sender
-from bot.model.event import Arrival
+from bot.model.event import Arrival, GroupNamed
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
 
@@ -50,7 +50,7 @@ class TelegramRefused(Exception):
 
 
 class TelegramChannel:
-    """People by private chat with one bot. Groups are left alone.
+    """People by private chat with one bot, and the dealer's people in a group with a topic for each case.
 
     `api_url` is where the service is (a server of one's own, for instance); `menu` is shown by the people's apps.
     """
@@ -133,6 +133,8 @@ class TelegramChannel:
 
     async def busy_with(self, address: Address) -> None:
         """Show that somebody is typing; that it cannot be shown is nothing to anybody."""
+        if address.chat.startswith("-"):
+            return
         try:
             await self._bot.send_chat_action(int(address.chat), ChatAction.TYPING)
         except (TelegramError, ValueError) as error:
@@ -178,7 +180,7 @@ class TelegramChannel:
     async def _keep(self, updates: list[Update]) -> None:
         first = updates[0]
         try:
-            arrival = self._arrival(updates)
+            arrival = await self._seen_closely(self._arrival(updates))
         except Exception as error:  # whatever it stumbles over, the update must not be lost
             log.error("update %d cannot be read (%s) and is parked", first.update_id, type(error).__name__)  # noqa: TRY400
             await self._park(self._queue.raw(first.update_id))
@@ -189,7 +191,7 @@ class TelegramChannel:
             self._acknowledge(first.callback_query)
 
     def _arrival(self, updates: list[Update]) -> Arrival | None:
-        reading = read(updates)
+        reading = read(updates, self._bot.bot)
         if reading is None:
             return None
         return Arrival(
@@ -200,7 +202,20 @@ class TelegramChannel:
             event=reading.event,
             name=reading.name,
             language=reading.language,
+            group=reading.group,
         )
+
+    async def _seen_closely(self, arrival: Arrival | None) -> Arrival | None:
+        """Whether the bot may open topics in a group that was named; where that can't be told, it will show."""
+        if arrival is None or not isinstance(arrival.event, GroupNamed):
+            return arrival
+        try:
+            me = await self._bot.get_chat_member(int(arrival.address.chat), self._bot.id)
+        except TelegramError as error:
+            log.warning("the bot's rights in a group cannot be told: %s", redacted(str(error)))
+            return arrival
+        may = isinstance(me, ChatMemberAdministrator) and bool(me.can_manage_topics)
+        return arrival.model_copy(update={"event": arrival.event.model_copy(update={"may_open": may})})
 
     async def _park(self, raw: Raw) -> None:
         """Keep an update that cannot be read, without the invite that it may hold."""

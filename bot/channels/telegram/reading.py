@@ -2,14 +2,16 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from telegram import CallbackQuery, ChatMember, ChatMemberUpdated, Message, Update, User
 from telegram.constants import ChatType
 from telegram.ext.filters import StatusUpdate
 
+from bot.channels.telegram.groups import in_group, migration, place_of
 from bot.model.event import Began, Blocked, Event, File, FileKind, Sent, Tapped, Unblocked, Wrote
+from bot.model.group import Place
 from bot.model.person import digest_of
 
 WANTED = ["message", "edited_message", "callback_query", "my_chat_member"]
@@ -39,20 +41,21 @@ class Reading:
     at: datetime | None = None
     name: str = ""
     language: str | None = None
+    group: Place | None = None
 
 
-def read(updates: Sequence[Update]) -> Reading | None:
-    """What an update says, or the parts of one album.
+def read(updates: Sequence[Update], me: User) -> Reading | None:
+    """What an update says to the bot `me`, or the parts of one album.
 
-    None where it is nothing to this bot: groups, service messages, changed captions.
+    None where it is nothing to it: what people say to each other in a group, service messages, changed captions.
     """
     update = updates[0]
     if update.message is not None:
         if StatusUpdate.ALL.check_update(update):
-            return None
-        return _message(update.message, [part.message for part in updates if part.message is not None])
+            return _moved(update.message)
+        return _message(update.message, [part.message for part in updates if part.message is not None], me)
     if update.edited_message is not None:
-        return _edited(update.edited_message)
+        return _edited(update.edited_message, me)
     if update.callback_query is not None:
         return _press(update.callback_query)
     if update.my_chat_member is not None:
@@ -65,14 +68,24 @@ def clean(text: str) -> str:
     return text.encode("utf-8", "replace").decode()
 
 
-def _message(message: Message, parts: Sequence[Message]) -> Reading | None:
-    """A text, a start, or files; the caption is that of the first part that has one."""
-    if message.chat.type != ChatType.PRIVATE:
+def _moved(message: Message) -> Reading | None:
+    """A group that has become another chat, said in the old one or in the new one."""
+    if (move := migration(message)) is None:
         return None
+    old, event = move
+    return Reading(old, event, message.date, group=Place())
+
+
+def _message(message: Message, parts: Sequence[Message], me: User) -> Reading | None:
+    """A text, a start, or files."""
+    if message.chat.type != ChatType.PRIVATE:
+        found = in_group(message, me)
+        if found is None:
+            return None
+        place, named = found
+        return replace(_from(message, message.from_user, named or _content(message, parts)), group=place)
     if message.text is None:
-        caption = next((part.caption for part in parts if part.caption), "")
-        sent = Sent(files=tuple(_file(part) for part in parts), caption=clean(caption))
-        return _from(message, message.from_user, sent)
+        return _from(message, message.from_user, _content(message, parts))
     text = clean(message.text)
     forwarded = message.forward_origin is not None
     if not forwarded and (start := START.fullmatch(text)):
@@ -80,40 +93,57 @@ def _message(message: Message, parts: Sequence[Message]) -> Reading | None:
     return _from(message, message.from_user, Wrote(text=text, forwarded=forwarded))
 
 
+def _content(message: Message, parts: Sequence[Message]) -> Event:
+    """Words or files; the caption is that of the first part that has one."""
+    if message.text is not None:
+        return Wrote(text=clean(message.text), forwarded=message.forward_origin is not None)
+    caption = next((part.caption for part in parts if part.caption), "")
+    return Sent(files=tuple(_file(part) for part in parts), caption=clean(caption))
+
+
 def _invite(payload: str | None) -> str | None:
     return digest_of(payload) if payload and PAYLOAD.fullmatch(payload) else None
 
 
-def _edited(message: Message) -> Reading | None:
-    if message.chat.type != ChatType.PRIVATE or message.text is None:
+def _edited(message: Message, me: User) -> Reading | None:
+    if message.text is None:
         return None
+    place: Place | None = None
+    if message.chat.type != ChatType.PRIVATE:
+        found = in_group(message, me)
+        if found is None or found[1] is not None:
+            return None
+        place = found[0]
     forwarded = message.forward_origin is not None
     event = Wrote(text=clean(message.text), edited=True, forwarded=forwarded)
-    return _from(message, message.from_user, event, message.edit_date)
+    return replace(_from(message, message.from_user, event, message.edit_date), group=place)
 
 
 def _press(press: CallbackQuery) -> Reading | None:
     """A press; the message that it was on may be gone, then the chat is the presser's own."""
     chat = press.message.chat if press.message else None
-    if press.data is None or (chat is not None and chat.type != ChatType.PRIVATE):
+    if press.data is None:
         return None
+    place = None if chat is None or chat.type == ChatType.PRIVATE else place_of(press)
     return Reading(
         chat.id if chat else press.from_user.id,
         Tapped(data=clean(press.data)),
         None,
         _name(press.from_user),
         press.from_user.language_code,
+        place,
     )
 
 
 def _membership(change: ChatMemberUpdated) -> Reading | None:
-    if change.chat.type != ChatType.PRIVATE:
+    if change.chat.type == ChatType.CHANNEL:
         return None
+    place = None if change.chat.type == ChatType.PRIVATE else Place(by=str(change.from_user.id))
     was_away, is_away = change.old_chat_member.status in AWAY, change.new_chat_member.status in AWAY
     if was_away == is_away:
         return None
     event: Event = Blocked() if is_away else Unblocked()
-    return Reading(change.chat.id, event, change.date, _name(change.from_user), change.from_user.language_code)
+    return Reading(change.chat.id, event, change.date, _name(change.from_user), change.from_user.language_code, place)
 
 
 def _from(message: Message, sender: User | None, event: Event, at: datetime | None = None) -> Reading:

@@ -10,14 +10,15 @@ from telegram.error import BadRequest, TelegramError
 
 from bot.channels.telegram.parts import LONGEST, escaped, keyboard, split
 from bot.channels.telegram.refusals import refusal_of
+from bot.channels.telegram.topics import Spot, Topics
 from bot.model.enclosure import Made
 from bot.model.event import File, FileKind
 from bot.model.message import Delivered, Parcel, Refusal
 
 HALF_SENT = 1000
 """Of how many messages that left in part it is remembered how far they got."""
-
-
+OTHER_SPOTS = 2
+"""How often a message may find its topic closed or gone."""
 CAPTION = 1024
 """Most UTF-16 units of the words under a file (the service's published limit)."""
 AS: Mapping[FileKind, tuple[str, ...]] = {
@@ -37,6 +38,7 @@ class Sender:
 
     def __init__(self, bot: Bot) -> None:
         self._bot = bot
+        self._topics = Topics(bot)
         self._half_sent: OrderedDict[int, tuple[list[str], int]] = OrderedDict()
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
@@ -45,31 +47,54 @@ class Sender:
             chat_id = int(parcel.address.chat)
         except ValueError:
             return Refusal(kind="bad", why="the address is no chat of this channel")
-        file = parcel.made or parcel.message.file
-        parts = split(parcel.message.text, CAPTION if file else LONGEST)
-        if not parts:
+        if not parcel.message.text.strip():
             return Refusal(kind="bad", why="the message has no text")
+        spot = Spot()
+        try:
+            spot = await self._topics.spot(chat_id, parcel)
+            reference, spot = await self._send_into(chat_id, parcel, spot)
+            await self._topics.leave(chat_id, parcel, spot)
+        except TelegramError as error:
+            return refusal_of(error, chat_id).model_copy(update={"thread": spot.opened})
+        self._half_sent.pop(parcel.number, None)
+        return Delivered(reference=reference, thread=spot.opened, lapse=spot.lapse)
+
+    async def _send_into(self, chat_id: int, parcel: Parcel, spot: Spot) -> tuple[str, Spot]:
+        """Send a message to its spot, or to another where its topic is there no more."""
+        for _ in range(OTHER_SPOTS):
+            try:
+                return await self._send_parts(chat_id, parcel, spot), spot
+            except BadRequest as error:
+                spot = await self._topics.instead(chat_id, parcel, spot, error)
+        return await self._send_parts(chat_id, parcel, spot), spot
+
+    async def _send_parts(self, chat_id: int, parcel: Parcel, spot: Spot) -> str:
+        file = parcel.made or parcel.message.file
+        text = f"{spot.front}\n{parcel.message.text}" if spot.front else parcel.message.text
+        parts = split(text, CAPTION if file else LONGEST)
         known, done = self._half_sent.get(parcel.number, (parts, 0))
         reference = ""
         for index in range(done if known == parts else 0, len(parts)):
             self._remember(parcel.number, parts, index)
             last = index == len(parts) - 1
             buttons = keyboard(parcel.message.buttons) if last else None
-            try:
-                message = await self._send(chat_id, parts[index], buttons, file if last else None)
-            except TelegramError as error:
-                return refusal_of(error, chat_id)
+            message = await self._send(chat_id, parts[index], buttons, file if last else None, spot.thread)
             reference = str(message.message_id)
-        self._half_sent.pop(parcel.number, None)
-        return Delivered(reference=reference)
+        self._remember(parcel.number, parts, len(parts))
+        return reference
 
     async def _send(
-        self, chat_id: int, text: str, buttons: InlineKeyboardMarkup | None, file: File | Made | None
+        self,
+        chat_id: int,
+        text: str,
+        buttons: InlineKeyboardMarkup | None,
+        file: File | Made | None,
+        thread: int | None,
     ) -> telegram.Message:
         """One part. A file that the service does not take leaves its words behind."""
         for kind, content in _as_taken(file):
             try:
-                return await self._send_file(chat_id, kind, content, text, buttons)
+                return await self._send_file(chat_id, kind, content, text, buttons, thread)
             except BadRequest as error:
                 if not _about_the_file(error):
                     raise
@@ -79,16 +104,30 @@ class Sender:
             parse_mode=ParseMode.HTML,
             reply_markup=buttons,
             link_preview_options=LinkPreviewOptions(is_disabled=True),
+            message_thread_id=thread,
         )
 
     async def _send_file(
-        self, chat_id: int, kind: str, content: str | InputFile, text: str, buttons: InlineKeyboardMarkup | None
+        self,
+        chat_id: int,
+        kind: str,
+        content: str | InputFile,
+        text: str,
+        buttons: InlineKeyboardMarkup | None,
+        thread: int | None,
     ) -> telegram.Message:
         send: Callable[..., Awaitable[telegram.Message]] = getattr(self._bot, f"send_{kind}")
         if kind in WORDLESS:
-            await send(chat_id, content)
-            return await self._send(chat_id, text, buttons, None)
-        return await send(chat_id, content, caption=escaped(text), parse_mode=ParseMode.HTML, reply_markup=buttons)
+            await send(chat_id, content, message_thread_id=thread)
+            return await self._send(chat_id, text, buttons, None, thread)
+        return await send(
+            chat_id,
+            content,
+            caption=escaped(text),
+            parse_mode=ParseMode.HTML,
+            reply_markup=buttons,
+            message_thread_id=thread,
+        )
 
     def _remember(self, number: int, parts: list[str], done: int) -> None:
         if done == 0:
