@@ -8,14 +8,17 @@ from pathlib import Path
 from bot.channels.contract import Channel
 from bot.run.house import House
 from bot.run.pace import Pace
-from bot.store.contract import Store
+from bot.store.contract import POSTGRES, Store
+from bot.store.postgres import PostgresStore
 from bot.store.sqlite import SqliteStore
 from bot.talk import places
 from bot.talk.step import apologise, step
 
 
-def open_store(database: Path) -> Store:
-    """The store at that place, not opened yet."""
+def open_store(database: Path | str) -> SqliteStore | PostgresStore:
+    """The store at that place, not opened yet: a path is an SQLite file, an address a PostgreSQL database."""
+    if isinstance(database, str) and database.startswith(POSTGRES):
+        return PostgresStore(database)
     return SqliteStore(database)
 
 

@@ -10,6 +10,7 @@ COMMANDS = {
     "plan": ("plan", "what to do with a tub's water, from a reading"),
     "rehearse": ("rehearse", "hold conversations from a script, on a virtual clock"),
     "serve": ("serve", "run the bot on Telegram"),
+    "move": ("move", "copy everything into another database"),
     "invite": ("invite", "make a single-use invite"),
 }
 """Each command's module in `bot.command`, imported only when it is called, and what it does."""

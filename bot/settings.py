@@ -11,6 +11,8 @@ from platformdirs import user_data_path
 from pydantic import BeforeValidator, Field, SecretStr, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
+from bot.store.contract import POSTGRES
+
 PREFIX = "BRIMFUL_"
 API_URL = "https://api.telegram.org"
 NETWORK_FILES = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "ceph", "fuse.glusterfs", "afs"})
@@ -36,8 +38,8 @@ class Settings(BaseSettings):
         env_prefix=PREFIX, env_ignore_empty=True, extra="ignore", hide_input_in_errors=True, frozen=True
     )
 
-    database: Path = Field(default_factory=lambda: data_folder() / "brimful.sqlite3")
-    """The SQLite file; its folder must exist."""
+    database: str = Field(default_factory=lambda: str(data_folder() / "brimful.sqlite3"), repr=False)
+    """The path of an SQLite file in a folder that exists, or the address of a PostgreSQL database."""
     token: SecretStr | None = None
     """The token of the Telegram bot."""
     api_url: str = API_URL
@@ -62,18 +64,21 @@ class Settings(BaseSettings):
 
     @field_validator("database", mode="before")
     @classmethod
-    def _a_file_of_this_machine(cls, value: object) -> object:
+    def _a_database_that_keeps(cls, value: object) -> str:
         text = str(value)
+        if text.startswith(POSTGRES):
+            return text
         if "://" in text:
             raise ValueError(
-                "this version keeps its data in an SQLite file; give a path such as /var/lib/brimful/brimful.sqlite3"
+                "this is neither a path such as /var/lib/brimful/brimful.sqlite3 nor an address such as"
+                " postgresql://brimful@db.internal/brimful"
             )
         kind = file_system(Path(text))
         if kind in NETWORK_FILES:
             raise ValueError(
                 f"the path lies on a network file system ({kind}), where SQLite loses data; give a local path"
             )
-        return value
+        return text
 
     @field_validator("token")
     @classmethod

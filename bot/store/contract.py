@@ -16,6 +16,9 @@ from bot.model.message import Delivered, Lane, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
 
+POSTGRES = ("postgresql://", "postgres://")
+"""How the address of a PostgreSQL database begins; any other place is the path of an SQLite file."""
+
 
 class Conflict(Exception):
     """What was known has changed meanwhile: read again and decide again. Nothing of the call was done."""

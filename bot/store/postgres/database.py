@@ -8,8 +8,9 @@ import asyncio
 import hashlib
 import logging
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from functools import cache, partial
 from typing import Any, TypeVar
 
@@ -36,6 +37,7 @@ SELECT count(*) AS others FROM pg_locks
 WHERE locktype = 'advisory' AND classid = 0 AND objid = %s AND granted AND pid <> pg_backend_pid()
   AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
 """
+_LOOK = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 _BEGIN = {True: "BEGIN", False: "BEGIN; SET LOCAL synchronous_commit = off"}
 # Undone by the server so that another unit could go on, or cut off before its end was heard of.
 _AGAIN = (errors.SerializationFailure, errors.DeadlockDetected)
@@ -114,7 +116,7 @@ class Server:
 
     async def read(self, work: Callable[[Unit], T]) -> T:
         """Run `work` on one unchanging view of the database."""
-        return await self._patiently(partial(self._unit, "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY", work))
+        return await self._patiently(partial(self._unit, _LOOK, work))
 
     async def is_alone(self) -> bool:
         """Say that this service runs, and whether no other one runs on this database."""
@@ -147,19 +149,29 @@ class Server:
         (row,) = self._watch.execute(_OTHERS, (_ALONE,)).fetchall()
         return int(row["others"]) == 0
 
+    @contextmanager
+    def unit(self, *, writes: bool) -> Iterator[Unit]:
+        """A transaction for a tool that has the database to itself."""
+        with self._transaction(_BEGIN[True] if writes else _LOOK) as unit:
+            yield unit
+
     def _unit(self, begin: str, work: Callable[[Unit], T]) -> T:
+        with self._transaction(begin) as unit:
+            return work(unit)
+
+    @contextmanager
+    def _transaction(self, begin: str) -> Iterator[Unit]:
         if self._pool is None:
             raise StoreBroken(f"{self.place}: the store is not open")
         with self._pool.connection() as conn:
             conn.execute(begin)
             try:
-                result = work(_Unit(conn))
+                yield _Unit(conn)
                 conn.execute("COMMIT")
             except BaseException:
                 if not conn.closed and not conn.broken:
                     conn.execute("ROLLBACK")
                 raise
-            return result
 
     async def _in_thread(self, call: Callable[[], T]) -> T:
         return await asyncio.get_running_loop().run_in_executor(self._threads, call)

@@ -1,5 +1,6 @@
 """The PostgreSQL store: every call is one unit of work on a pooled connection."""
 
+from bot.store.contract import StoreBroken
 from bot.store.postgres.database import Server
 from bot.store.sql.store import SqlStore
 
@@ -22,6 +23,11 @@ class PostgresStore(SqlStore):
     async def close(self) -> None:
         """Close; what was committed stays."""
         self._server.close()
+
+    async def reserve(self) -> None:
+        """Make sure that no service runs on this database; StoreBroken if one does."""
+        if not await self._server.is_alone():
+            raise StoreBroken(f"{self._server.place}: Brimful is running on this database; stop it first")
 
     async def take_over(self) -> None:
         """Begin to run. Where no other service runs, what an earlier one had taken is free again at once; what a

@@ -1,6 +1,7 @@
 """The store contract on any engine that speaks SQL: every call is one unit of work."""
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
 from typing import Protocol, TypeVar
 
@@ -39,12 +40,15 @@ class Units(Protocol):
     async def read(self, work: Callable[[Unit], T]) -> T:
         """Run `work` on one unchanging view of the database."""
 
+    def unit(self, *, writes: bool) -> AbstractContextManager[Unit]:
+        """A transaction for a tool that has the database to itself."""
+
 
 class SqlStore:
     """The calls of the contract that are the same on every engine."""
 
     def __init__(self, units: Units) -> None:
-        self._units = units
+        self.units = units
 
     async def _free_all(self) -> None:
         """Free what an earlier run had taken."""
@@ -53,11 +57,11 @@ class SqlStore:
             db.execute(inbox.FREE_ALL)
             db.execute(outbox.FREE_ALL)
 
-        await self._units.write(work)
+        await self.units.write(work)
 
     async def receive(self, arrival: Arrival) -> bool:
         """Keep an arrival durably; False if it is there already."""
-        return await self._units.write(lambda db: inbox.receive(db, arrival))
+        return await self.units.write(lambda db: inbox.receive(db, arrival))
 
     async def take(self, now: datetime, lease_seconds: float = 60.0) -> Taken | None:
         """The oldest unhandled arrival whose chat nobody else is handling.
@@ -65,17 +69,17 @@ class SqlStore:
         A lease lost in a power cut is a lease that ended, so it is not synced.
         """
         until = to_ms(now + timedelta(seconds=lease_seconds))
-        return await self._units.write(lambda db: inbox.take(db, to_ms(now), until), durable=False)
+        return await self.units.write(lambda db: inbox.take(db, to_ms(now), until), durable=False)
 
     async def known(self, arrival: Arrival) -> Known:
         """All that is known around the arrival's address."""
-        return await self._units.read(lambda db: known.gather(db, arrival))
+        return await self.units.read(lambda db: known.gather(db, arrival))
 
     async def settle(
         self, taken: Taken, known: Known, outcome: Outcome, now: datetime, *, dead: str | None = None
     ) -> None:
         """Commit the whole outcome and mark the arrival handled, or dead."""
-        await self._units.write(lambda db: settle.settle(db, taken, known, outcome, to_ms(now), dead))
+        await self.units.write(lambda db: settle.settle(db, taken, known, outcome, to_ms(now), dead))
 
     async def give_up(self, taken: Taken, why: str, now: datetime, *, final: bool) -> None:
         """Free the arrival for another try, or park it as dead."""
@@ -86,11 +90,11 @@ class SqlStore:
             else:
                 inbox.try_again(db, taken, why)
 
-        await self._units.write(work)
+        await self.units.write(work)
 
     async def ripen(self, now: datetime, limit: int = 500) -> int:
         """Move what is due into the inbox."""
-        return await self._units.write(lambda db: dues.ripen(db, to_ms(now), limit))
+        return await self.units.write(lambda db: dues.ripen(db, to_ms(now), limit))
 
     async def next_parcels(
         self,
@@ -102,11 +106,11 @@ class SqlStore:
     ) -> list[Parcel]:
         """Parcels of a channel that may leave now, leased."""
         until = to_ms(now + timedelta(seconds=lease_seconds))
-        return await self._units.write(lambda db: outbox.next_parcels(db, channel, to_ms(now), until, limit, busy))
+        return await self.units.write(lambda db: outbox.next_parcels(db, channel, to_ms(now), until, limit, busy))
 
     async def delivered(self, parcel: Parcel, receipt: Delivered, now: datetime) -> None:
         """The channel took it. Lost in a power cut, it is an attempt that may have arrived."""
-        await self._units.write(lambda db: outbox.delivered(db, parcel, receipt, to_ms(now)), durable=False)
+        await self.units.write(lambda db: outbox.delivered(db, parcel, receipt, to_ms(now)), durable=False)
 
     async def refused(self, parcel: Parcel, refusal: Refusal, now: datetime, *, again_at: datetime | None) -> None:
         """The channel did not take it."""
@@ -117,7 +121,7 @@ class SqlStore:
             if refusal.kind == "moved" and refusal.chat is not None:
                 self._move(db, parcel, refusal.chat)
 
-        await self._units.write(work)
+        await self.units.write(work)
 
     @staticmethod
     def _move(db: Unit, parcel: Parcel, new: str) -> None:
@@ -130,12 +134,12 @@ class SqlStore:
     async def next_moment(self, after: datetime | None = None) -> datetime | None:
         """The earliest time at which something ripens or may leave."""
         later_than = -1 if after is None else to_ms(after)
-        moment = await self._units.read(lambda db: dues.next_moment(db, later_than))
+        moment = await self.units.read(lambda db: dues.next_moment(db, later_than))
         return None if moment is None else from_ms(moment)
 
     async def depths(self) -> dict[Lane, int]:
         """How many parcels wait in each lane."""
-        return await self._units.read(outbox.depths)
+        return await self.units.read(outbox.depths)
 
     async def tidy(self, before: datetime) -> int:
         """Forget what was finished before then, a little at a time."""
@@ -147,39 +151,39 @@ class SqlStore:
 
     async def _forget(self, sql: str, before: int) -> int:
         values = {"before": before, "limit": _TIDY_AT_ONCE}
-        return await self._units.write(lambda db: db.execute(sql, values).rowcount)
+        return await self.units.write(lambda db: db.execute(sql, values).rowcount)
 
     async def put_dealer(self, dealer: Dealer) -> None:
         """Add or change a dealer."""
-        await self._units.write(lambda db: house.put_dealer(db, dealer))
+        await self.units.write(lambda db: house.put_dealer(db, dealer))
 
     async def dealers(self) -> list[Dealer]:
         """Every dealer."""
-        return await self._units.read(house.dealers)
+        return await self.units.read(house.dealers)
 
     async def put(
         self, dealer: str, people: Sequence[Person], tubs: Sequence[Tub], links: Sequence[tuple[str, str]]
     ) -> None:
         """Add or change people, tubs and links."""
-        await self._units.write(lambda db: house.put(db, dealer, people, tubs, links))
+        await self.units.write(lambda db: house.put(db, dealer, people, tubs, links))
 
     async def put_invite(self, invite: Invite) -> None:
         """Add or change an invite."""
-        await self._units.write(lambda db: house.put_invite(db, invite))
+        await self.units.write(lambda db: house.put_invite(db, invite))
 
     async def write(self, entries: Sequence[Entry]) -> None:
         """Append entries to the journal."""
-        await self._units.write(lambda db: journal.append(db, entries))
+        await self.units.write(lambda db: journal.append(db, entries))
 
     async def journal(
         self, dealer: str, *, after: int = 0, tub: str | None = None, person: str | None = None
     ) -> list[tuple[int, Entry]]:
         """Entries with their running numbers, in the order written."""
-        return await self._units.read(lambda db: journal.numbered(db, dealer, after, tub, person))
+        return await self.units.read(lambda db: journal.numbered(db, dealer, after, tub, person))
 
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""
-        return await self._units.read(lambda db: house.person_at(db, dealer, address))
+        return await self.units.read(lambda db: house.person_at(db, dealer, address))
 
 
 def _lock_chats(db: Unit, parcel: Parcel, refusal: Refusal) -> None:

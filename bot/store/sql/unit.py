@@ -20,6 +20,9 @@ class Row(Protocol):
     def __getitem__(self, column: str, /) -> Any:  # noqa: ANN401 - a column holds what its schema says
         """The value in a column."""
 
+    def keys(self) -> Iterable[str]:
+        """The names of the columns."""
+
 
 class Found(Protocol):
     """What a statement did."""

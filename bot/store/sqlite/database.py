@@ -104,6 +104,12 @@ class File:
         """Move the write-ahead log into the database and empty it, as far as no reader holds it."""
         self.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
+    @contextmanager
+    def unit(self, *, writes: bool) -> Iterator[Unit]:
+        """A transaction for a tool that has the database to itself."""
+        with _transaction(self.db.conn, "BEGIN IMMEDIATE" if writes else "BEGIN"):
+            yield _Unit(self.db.conn)
+
     def _write(self, work: Callable[[Unit], T], *, durable: bool) -> T:
         if durable:
             return self._unit("BEGIN IMMEDIATE", work)
@@ -114,16 +120,8 @@ class File:
             self.db.conn.execute("PRAGMA synchronous = FULL")
 
     def _unit(self, begin: str, work: Callable[[Unit], T]) -> T:
-        conn = self.db.conn
-        conn.execute(begin)
-        try:
-            result = work(_Unit(conn))
-            conn.execute("COMMIT")
-        except BaseException:
-            if conn.in_transaction:
-                conn.execute("ROLLBACK")
-            raise
-        return result
+        with _transaction(self.db.conn, begin):
+            return work(_Unit(self.db.conn))
 
     async def _patiently(self, call: Callable[[], T]) -> T:
         loop = asyncio.get_running_loop()
@@ -176,7 +174,7 @@ class File:
             )
 
     def _migrate(self, db: Database) -> None:
-        with _immediate(db.conn):
+        with _transaction(db.conn, "BEGIN IMMEDIATE"):
             newer = set(schema.names_in(db)) - set(schema.known_names())
             if newer:
                 raise StoreBroken(
@@ -195,8 +193,8 @@ def _make_private(path: Path) -> None:
 
 
 @contextmanager
-def _immediate(conn: sqlite3.Connection) -> Iterator[None]:
-    conn.execute("BEGIN IMMEDIATE")
+def _transaction(conn: sqlite3.Connection, begin: str) -> Iterator[None]:
+    conn.execute(begin)
     try:
         yield
         conn.execute("COMMIT")

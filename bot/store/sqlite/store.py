@@ -27,9 +27,13 @@ class SqliteStore(SqlStore):
         self._file.close()
         self._claim.give_back()
 
+    async def reserve(self) -> None:
+        """Have the file to oneself until it is closed; StoreBroken if a service runs on it."""
+        self._claim.take()
+
     async def take_over(self) -> None:
         """Become the one service on this file; what an earlier run had taken is free again at once."""
-        self._claim.take()
+        await self.reserve()
         await self._free_all()
 
     async def tidy(self, before: datetime) -> int:
