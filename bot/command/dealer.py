@@ -10,6 +10,10 @@ strip = "strip.toml"
 start_order = ["metal_binder", "cartridge", "balance", "sanitizer", "buffer", "retest"]
 open_door = false                 # whether somebody without an invite may come in
 
+[[answers]]                       # what your people answer often, by language
+title = "Foam"
+text = {en = "Hello {name}, foam mostly comes from soap. {technician}"}
+
 [contacts]
 emergency = "911"
 [quiet]

@@ -3,11 +3,14 @@
 from datetime import time
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from bot.model.record import Record
 from bot.model.zones import Zone
 from dosing import DEFAULT_KIT, DEFAULT_SCALE, Kit, Scale
+
+MOST_SAID = 1500
+"""Characters of an answer: a phone shows it, and so does every channel (common practice)."""
 
 
 class Quiet(Record):
@@ -37,6 +40,32 @@ class Intervals(Record):
     cartridge: int = Field(120, ge=14, le=730)
 
 
+class StandingAnswer(Record):
+    """An answer that the dealer's people give often, in the dealer's own words."""
+
+    title: str = Field(min_length=1, max_length=20)
+    """On the button."""
+    text: dict[str, str] = Field(min_length=1)
+    """By language. `{name}` stands for the owner's name, `{technician}` for the first name of who sends it."""
+
+    @field_validator("text")
+    @classmethod
+    def _can_be_filled_in(cls, text: dict[str, str]) -> dict[str, str]:
+        for language, said in text.items():
+            try:
+                filled = said.format(name="", technician="")
+            except (KeyError, IndexError, ValueError):
+                raise ValueError(f"{language}: in braces only {{name}} and {{technician}} can stand") from None
+            if not filled.strip() or len(said) > MOST_SAID:
+                raise ValueError(f"{language}: an answer has 1 to {MOST_SAID} characters")
+        return text
+
+    def said(self, language: str, fallback: str, *, name: str, technician: str) -> str:
+        """The answer in this language, else in the dealer's, else in the first there is."""
+        text = self.text.get(language) or self.text.get(fallback) or next(iter(self.text.values()))
+        return text.format(name=name, technician=technician)
+
+
 StartStep = Literal["metal_binder", "cartridge", "oxidiser", "balance", "sanitizer", "buffer", "retest"]
 SAFE_START: tuple[StartStep, ...] = ("metal_binder", "cartridge", "balance", "sanitizer", "buffer", "retest")
 
@@ -55,5 +84,7 @@ class Dealer(Record):
     kit: Kit = DEFAULT_KIT
     scale: Scale = DEFAULT_SCALE
     start_order: tuple[StartStep, ...] = SAFE_START
+    answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
+    """What the dealer's people answer often."""
     open_door: bool = False
     """Whether somebody without an invite may enrol."""

@@ -181,6 +181,8 @@ class CaseSaid(Record):
     side: Literal["owner", "staff"]
     text: str = Field("", max_length=4096)
     files: tuple[File, ...] = ()
+    edited: bool = False
+    """Whether it changes an earlier message."""
     confirmed: tuple[str, ...] = ()
     """What spoke against a dose that staff named in it, and was overruled (codes of `dosing.OBJECTION_CODES`)."""
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from bot.model.dealer import Dealer
 from bot.model.fact import Added, CaseOpened, Entry, ReadingTaken
 from bot.model.known import Case
 from bot.model.person import Person
@@ -31,6 +32,8 @@ class Story:
     owner: Person | None
     tub: Tub | None
     journal: tuple[Entry, ...]
+    standing: bool = False
+    """Whether there are standing answers to choose from."""
     called: str = ""
     """What the channel calls whoever it is about, where nobody knows more."""
 
@@ -49,12 +52,12 @@ class Story:
         return next((one for one in staff if self.state and one.key == self.state.by), None)
 
 
-def story_of(case: Case) -> Story:
+def story_of(case: Case, dealer: Dealer) -> Story:
     """An open case as the dealer's people know it."""
     assert isinstance(case.entry.fact, CaseOpened)
     journal = standing(case.journal)
     state = case_named(journal, case.entry.fact.case) or CaseState(case.entry, case.entry.fact)
-    return Story(state.fact, state, case.owner, case.tub, journal)
+    return Story(state.fact, state, case.owner, case.tub, journal, bool(dealer.answers))
 
 
 def story_here(draft: Draft, fact: CaseOpened) -> Story:
@@ -62,7 +65,15 @@ def story_here(draft: Draft, fact: CaseOpened) -> Story:
     state = case_named(draft.journal, fact.case)
     mine = state is None or draft.person is None or state.entry.person == draft.person.key
     opener = None if mine else next((one for one in draft.known.household if one.key == state.entry.person), None)  # type: ignore[union-attr]
-    return Story(fact, state, opener or draft.person, draft.tub, draft.journal, draft.arrival.name)
+    return Story(
+        fact,
+        state,
+        opener or draft.person,
+        draft.tub,
+        draft.journal,
+        bool(draft.known.dealer.answers),
+        draft.arrival.name,
+    )
 
 
 def head(story: Story) -> Line:
@@ -130,9 +141,12 @@ def handling(story: Story) -> Buttons:
     """What whoever has a case may do with it. No dose is named in a danger anyhow, and no test begins."""
     held = story.state is not None and (story.state.held or story.state.decides)
     plan = ((_button(story, "plan"), _button(story, "test")),) if story.tub else ()
-    doses = _button(story, "free" if held else "hold")
+    doses = (_button(story, "free" if held else "hold"),)
+    standing = (_button(story, "standing"),) if story.standing else ()
     rest = ((_button(story, "note"), _button(story, "give")), (_ends(story),))
-    return rest if story.fact.klass == "danger" else (*plan, (doses,), *rest)
+    if story.fact.klass == "danger":
+        return (standing, *rest) if standing else rest
+    return (*plan, (*doses, *standing), *rest)
 
 
 def taken_by(story: Story, holder: Person) -> Line:

@@ -86,6 +86,6 @@ def _story(draft: Draft, name: str) -> Story | None:
     for case in draft.known.cases:
         if getattr(case.entry.fact, "case", None) == name:
             new = tuple(entry for entry in draft.entries if case.tub and entry.tub == case.tub.key)
-            return story_of(case.model_copy(update={"journal": (*case.journal, *new)}))
+            return story_of(case.model_copy(update={"journal": (*case.journal, *new)}), draft.known.dealer)
     state = case_named(draft.journal, name)
     return None if state is None else story_here(draft, state.fact)

@@ -30,7 +30,7 @@ def stories(draft: Draft) -> list[Story]:
 
 def _story(draft: Draft, case: Case) -> Story | None:
     new = tuple(entry for entry in draft.entries if case.tub and entry.tub == case.tub.key)
-    story = story_of(case.model_copy(update={"journal": (*case.journal, *new)}))
+    story = story_of(case.model_copy(update={"journal": (*case.journal, *new)}), draft.known.dealer)
     return None if story.state and story.state.closed else story
 
 
@@ -161,6 +161,13 @@ def _plan(draft: Draft, story: Story) -> None:
     stack.begin(draft, "prescribe", {"case": story.fact.case})
 
 
+def _standing(draft: Draft, story: Story) -> None:
+    if draft.known.dealer.answers:
+        stack.begin(draft, "standing_answer", {"case": story.fact.case})
+    else:
+        draft.say(line("talk.old_button"))
+
+
 def _note(draft: Draft, story: Story) -> None:
     stack.begin(draft, "case_note", {"case": story.fact.case})
 
@@ -201,6 +208,7 @@ ACTIONS: dict[str, Callable[[Draft, Story], None]] = {
     "free": _free,
     "test": _test,
     "plan": _plan,
+    "standing": _standing,
     "note": _note,
     "close": _close,
     "clear": _clear,

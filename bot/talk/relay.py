@@ -7,7 +7,7 @@ from bot.model.message import Lane
 from bot.model.person import Person
 from bot.schedule.cases import CaseState, case_states, open_state
 from bot.talk import card, crew
-from bot.talk.card import Buttons, Story, first_name, story_here
+from bot.talk.card import Buttons, Story, first_name, story_here, story_of
 from bot.talk.cases import lost
 from bot.talk.draft import Draft
 from bot.talk.names import reading_line
@@ -78,6 +78,22 @@ def send(
     passed = [file for file in files if file.what not in NOT_PASSED]
     for place, file in enumerate((*passed,) or (None,)):
         draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file, topic=topic)
+
+
+def answer(draft: Draft, said: CaseSaid) -> None:
+    """Send what one of the dealer's people says to the owner of the case that it was said in, and to its topic where
+    it was said elsewhere.
+    """
+    found = next((case for case in draft.known.cases if getattr(case.entry.fact, "case", None) == said.case), None)
+    if found is None or found.owner is None or draft.person is None:
+        return
+    me, story = first_name(draft.person), story_of(found, draft.known.dealer)
+    title = line("case.corrects" if said.edited else "case.said", name=me)
+    send(draft, found.owner, title, said.text, said.files)
+    for group in crew.holder_at(draft, story):
+        if group.role == "group" and not draft.in_group:
+            title = line("case.wrote_alone", holder=me, name=story.name)
+            send(draft, group, title, said.text, said.files, topic=crew.topic_of(draft, story))
 
 
 def _keep_readings(draft: Draft, text: str) -> None:

@@ -1,13 +1,16 @@
 """What the dealer's people say and do. Whoever has a case writes to its owner in plain text."""
 
+from pydantic import JsonValue
+
 from bot.model.event import Answered, Began, Blocked, Fell, File, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
-from bot.talk import card, crew, handling, stack
+from bot.talk import card, handling, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, decode
 from bot.talk.card import Story, first_name
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Heard
-from bot.talk.relay import NOT_PASSED, send
+from bot.talk.flows.dose_guard import objections_to
+from bot.talk.relay import NOT_PASSED, answer
 from bot.talk.understand import option
 from bot.talk.words import line
 
@@ -104,15 +107,15 @@ def _to_owner(draft: Draft, text: str, files: tuple[File, ...] = (), *, edited: 
     if files and all(file.what in NOT_PASSED for file in files):
         draft.say(line("case.file_lost"))
         return
-    assert draft.person
-    handling.write(draft, story, CaseSaid(case=story.fact.case, side="staff", text=text[:4096], files=files))
-    title = line("case.corrects" if edited else "case.said", name=first_name(draft.person))
-    send(draft, story.owner, title, text, files)
+    case = story.fact.case
+    if objections_to(story, text, draft.known.dealer, draft.now):
+        kept: list[JsonValue] = [file.model_dump(mode="json") for file in files]
+        stack.begin(draft, "say_dose", {"case": case, "text": text, "files": kept, "edited": edited})
+        return
+    said = CaseSaid(case=case, side="staff", text=text[:4096], files=files, edited=edited)
+    handling.write(draft, story, said)
+    answer(draft, said)
     draft.say(line("case.sent", name=story.name))
-    for group in crew.holder_at(draft, story):
-        if group.role == "group" and not draft.in_group:
-            title = line("case.wrote_alone", holder=first_name(draft.person), name=story.name)
-            send(draft, group, title, text, files, topic=crew.topic_of(draft, story))
 
 
 def _among_us(draft: Draft, text: str) -> None:

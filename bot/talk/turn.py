@@ -10,10 +10,11 @@ from pydantic_core import to_jsonable_python
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
 from bot.model.enclosure import Enclosure
-from bot.model.fact import CaseOpened, Corrected, Plain, PlanSent, Told
+from bot.model.fact import CaseOpened, CaseSaid, Corrected, Plain, PlanSent, Told
 from bot.model.message import Button
 from bot.schedule.cases import dose_withheld
 from bot.schedule.journal import in_danger
+from bot.talk import relay
 from bot.talk.buttons import AnswerButton, CommandButton, encode
 from bot.talk.cases import deliver, open_case
 from bot.talk.draft import Draft
@@ -190,6 +191,8 @@ class _Runner:
             entry = self.draft.record(fact, at=at, tub=tub)
             if isinstance(fact, CaseOpened):
                 open_case(self.draft, fact)
+            elif isinstance(fact, CaseSaid) and fact.side == "staff":
+                relay.answer(self.draft, fact)
             elif isinstance(fact, PlanSent):
                 deliver(self.draft, fact, tub)
         self._mark(Done(key=key, entry=entry, fact=text))

@@ -85,7 +85,7 @@ def story_in(live: Live, name: str) -> Story | None:
     for case in live.known.cases:
         if isinstance(case.entry.fact, CaseOpened) and case.entry.fact.case == name:
             new = tuple(entry for entry in live.journal if case.tub and entry.tub == case.tub.key)
-            return story_of(case.model_copy(update={"journal": (*case.journal, *new)}))
+            return story_of(case.model_copy(update={"journal": (*case.journal, *new)}), live.known.dealer)
     return None
 
 

@@ -85,7 +85,7 @@ def is_plain(event: EventHeard, kit: Kit) -> bool:
     """Whether an event can be written down as told, without a question."""
     match event.kind:
         case "addition":
-            return len(_fitting(event, kit)) < 2
+            return len(fitting(event, kit)) < 2
         case "soak":
             return event.bathers is not None
     return event.kind in PLAIN or event.kind == "refilled"
@@ -155,10 +155,10 @@ def ask_grams(key: str, product: Product, most: float) -> Generator[Doing, Any, 
 
 def _product(at: str, event: EventHeard, kit: Kit) -> Generator[Doing, Any, Product | None]:
     """Which product of the kit is meant; asked where it may be more than one."""
-    fitting = _fitting(event, kit)
-    if len(fitting) < 2:
-        return fitting[0] if fitting else None
-    options = tuple(Option(product.key, product_label(product.key)) for product in fitting)
+    products = fitting(event, kit)
+    if len(products) < 2:
+        return products[0] if products else None
+    options = tuple(Option(product.key, product_label(product.key)) for product in products)
     chosen = yield Ask(
         f"{at}product",
         line("log.which_product", evidence=event.evidence),
@@ -169,7 +169,7 @@ def _product(at: str, event: EventHeard, kit: Kit) -> Generator[Doing, Any, Prod
     return kit.named(str(chosen))
 
 
-def _fitting(event: EventHeard, kit: Kit) -> list[Product]:
+def fitting(event: EventHeard, kit: Kit) -> list[Product]:
     """The products of the kit that an addition may mean. What is weighed is not a liquid where there is a choice."""
     holding = kit.holding(SUBSTANCES.get(event.role or "", ()))
     form = "liquid" if event.measure in ("millilitre", "litre") else form_of(event.evidence)

@@ -8,7 +8,7 @@ from bot.talk.understand.calendar_words import day
 from bot.talk.understand.clock_words import clock
 from bot.talk.understand.courtesy import Courtesy, courtesy
 from bot.talk.understand.durations import duration
-from bot.talk.understand.events import EventHeard, EventKind, Role, events
+from bot.talk.understand.events import EventHeard, EventKind, Role, doses, events
 from bot.talk.understand.flags import WATER_NOT_FIT, Flag, flags
 from bot.talk.understand.language import language
 from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, DoubtCode, Heard
@@ -56,6 +56,7 @@ __all__ = [
     "count",
     "courtesy",
     "day",
+    "doses",
     "duration",
     "events",
     "flags",

@@ -88,6 +88,15 @@ def events(text: str, now: datetime) -> tuple[EventHeard, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def doses(text: str, now: datetime) -> tuple[EventHeard, ...]:
+    """Every product of a text with an amount beside it, whether it was done, is to be done or must not be."""
+    found: list[EventHeard] = []
+    for sentence in _sentences(tokens(text)):
+        products = _products(_done().hits(sentence))
+        found += [event for _, event in _measured(sentence, products, now) if event.amount is not None]
+    return tuple(found)
+
+
 def _sentences(words: Sequence[Token]) -> list[list[Token]]:
     parts: dict[int, list[Token]] = {}
     for token in words:
@@ -99,12 +108,22 @@ def _additions(
     words: list[Token], hits: Sequence[Hit], when: datetime, *, exact: bool
 ) -> Iterator[tuple[Hit, EventHeard]]:
     verbs = [h for h in hits if h.label == "verb:added" and not _denied(words, hits, h)]
-    measured = amounts(words)
+    near = [it for it in _products(hits) if any(abs(it.start - v.start) <= _VERB_REACH for v in verbs)]
     halved = any(h.label == "verb:only_half" for h in hits)
+    yield from _measured(words, near, when, exact=exact, halved=halved)
+
+
+def _products(hits: Sequence[Hit]) -> list[Hit]:
+    return _widest([h for h in hits if h.label.startswith("role:")])
+
+
+def _measured(
+    words: list[Token], products: Sequence[Hit], when: datetime, *, exact: bool = False, halved: bool = False
+) -> Iterator[tuple[Hit, EventHeard]]:
+    """Each of these products with the amount beside it."""
+    measured = amounts(words)
     used: set[Amount] = set()
-    for product in _widest([h for h in hits if h.label.startswith("role:")]):
-        if not any(abs(product.start - v.start) <= _VERB_REACH for v in verbs):
-            continue
+    for product in products:
         amount = _beside(product, [a for a in measured if a not in used])
         if amount:
             used.add(amount)
