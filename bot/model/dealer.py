@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import Field, field_validator
 
 from bot.model.record import Record
-from bot.model.zones import Zone
+from bot.model.zones import Zone, country_of
 from dosing import DEFAULT_KIT, DEFAULT_SCALE, Kit, Scale
 
 MOST_SAID = 1500
@@ -77,6 +77,8 @@ class Dealer(Record):
     name: str
     zone: Zone = "UTC"
     language: str = "en"
+    country: str = Field("", pattern=r"^([A-Z]{2})?$")
+    """ISO 3166, two letters; empty: that of the zone."""
     locale: str = "default"
     contacts: Contacts = Contacts()
     intervals: Intervals = Intervals()
@@ -88,3 +90,8 @@ class Dealer(Record):
     """What the dealer's people answer often."""
     open_door: bool = False
     """Whether somebody without an invite may enrol."""
+
+    @property
+    def home(self) -> str:
+        """The country by which phone numbers, dates and gallons are read; empty where nothing says."""
+        return self.country or country_of(self.zone)

@@ -251,6 +251,28 @@ class Resumed(Record):
     kind: Literal["resumed"] = "resumed"
 
 
+class OwnersBrought(Record):
+    """Owners were brought in from a sheet, by whoever the entry names (nobody: from the command line)."""
+
+    kind: Literal["brought"] = "brought"
+    file: str
+    digest: str
+    """SHA-256 of the file, so that it is known again."""
+    new: int
+    changed: int
+    same: int
+    review: int
+    rejected: int
+
+
+class InvitesIssued(Record):
+    """Invites were made, or those not used yet were withdrawn."""
+
+    kind: Literal["invites"] = "invites"
+    what: Literal["issued", "withdrawn"]
+    people: tuple[str, ...]
+
+
 class Told(Record):
     """What somebody said of the tub or themselves, by field: the new profile values, for the record."""
 
@@ -303,6 +325,8 @@ Plain = Annotated[
     | Stopped
     | Resumed
     | Told
+    | OwnersBrought
+    | InvitesIssued
     | Warned,
     Field(discriminator="kind"),
 ]

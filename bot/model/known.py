@@ -49,6 +49,8 @@ class Known(Record):
     invite: Invite | None = None
     """The invite that the event brought, if it is one of ours (perhaps used or expired)."""
     invited_tub: Tub | None = None
+    invited: Person | None = None
+    """Whom the invite is for, where they are in the books already."""
 
 
 class Outcome(Record):

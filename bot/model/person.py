@@ -36,6 +36,15 @@ class Person(Record):
     paused_until: Moment | None = None
     agreed_at: Moment | None = None
     """When this person was told what is stored and went on."""
+    phones: tuple[str, ...] = ()
+    """In E.164 form, the one to try first before the others."""
+    email: str = ""
+    number: str = ""
+    """The dealer's own number for this customer."""
+    region: str = ""
+    tags: tuple[str, ...] = ()
+    note: str = ""
+    """What the dealer's list says beside; for the dealer's people alone."""
 
 
 def digest_of(secret: str) -> str:
@@ -54,3 +63,5 @@ class Invite(Record):
     expires: Moment
     used_by: str | None = None
     """The person who used it."""
+    person: str | None = None
+    """Whom it is for, where the dealer has them in the books already: whoever uses it becomes that person."""

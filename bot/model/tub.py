@@ -21,6 +21,8 @@ class Tub(Record):
     name: str = ""
     model: str | None = None
     serial: str | None = None
+    built: int | None = Field(None, ge=1950, le=2200)
+    """The year of its model."""
     volume: float | None = Field(None, gt=0)
     """Litres up to the level mark."""
     sanitizer: Sanitizer | None = None

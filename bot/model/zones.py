@@ -4,6 +4,7 @@ from functools import cache
 from typing import Annotated
 from zoneinfo import ZoneInfo, available_timezones
 
+from babel.core import get_global
 from pydantic import AfterValidator
 
 
@@ -18,6 +19,11 @@ def check_zone(name: str) -> str:
     if name not in zone_names():
         raise ValueError(f"{name!r} is not an IANA time zone; write one such as Europe/Paris")
     return name
+
+
+def country_of(name: str) -> str:
+    """The country of a zone by ISO 3166, two letters; empty where a zone is of none (UTC)."""
+    return str(get_global("zone_territories").get(name, ""))
 
 
 Zone = Annotated[str, AfterValidator(check_zone)]

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import NamedTuple, Protocol
 
+from pydantic import JsonValue
+
 from bot.model.dealer import Dealer
 from bot.model.event import Arrival
 from bot.model.fact import Entry
@@ -48,6 +50,13 @@ class Taken(NamedTuple):
     """How often handling it has failed before."""
     claims: int
     """How often it was taken, this time included: more than `attempts + 1` where a process died over it."""
+
+
+class Owned(NamedTuple):
+    """An owner and their tubs, the one linked last first."""
+
+    person: Person
+    tubs: tuple[Tub, ...]
 
 
 class Store(Protocol):
@@ -153,8 +162,35 @@ class Store(Protocol):
     ) -> None:
         """Add or change people, tubs, and who belongs to which tub."""
 
+    async def owners(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Owned]:
+        """Owners in the order of their keys, those behind `after`, erased ones among them."""
+
+    async def bring_in(
+        self,
+        dealer: str,
+        people: Sequence[tuple[Person | None, Person]],
+        tubs: Sequence[tuple[Tub | None, Tub]],
+        links: Sequence[tuple[str, str]],
+        entries: Sequence[Entry],
+    ) -> None:
+        """Add or change people and tubs, each with what it was when it was read (None: nobody has that key), and write
+        the entries. Raises Conflict if one is no longer so.
+        """
+
     async def put_invite(self, invite: Invite) -> None:
         """Add or change an invite."""
+
+    async def put_invites(self, invites: Sequence[Invite]) -> None:
+        """Add or change invites, all in one transaction."""
+
+    async def open_invites(self, dealer: str) -> list[Invite]:
+        """Invites that nobody has used and that are for somebody in the books, expired ones among them."""
+
+    async def memory(self, dealer: str, name: str) -> JsonValue:
+        """What was last remembered under that name; None if nothing was."""
+
+    async def remember(self, dealer: str, name: str, value: JsonValue) -> None:
+        """Remember a value under a name: how a sheet was understood, say."""
 
     async def write(self, entries: Sequence[Entry]) -> None:
         """Append entries to the journal from outside a conversation (an import, a script)."""

@@ -43,19 +43,17 @@ def _is_alarm(draft: Draft, tapped: Tapped) -> bool:
 
 def _invited(draft: Draft) -> None:
     invite = draft.known.invite
+    known = draft.known.invited
     if invite is None:
         draft.say(line("door.unknown_invite", dealer=draft.known.dealer.name))
-    elif invite.used_by:
+    elif invite.used_by or (known is not None and known.address is not None):
         draft.say(line("door.used_invite", dealer=draft.known.dealer.name))
     elif invite.expires <= draft.now:
         draft.say(line("door.expired_invite", dealer=draft.known.dealer.name))
     else:
-        person = Person(
-            key=_key(draft, "p"),
-            dealer=draft.known.dealer.key,
-            name=invite.name or draft.arrival.name,
-            role=invite.role,
-        )
+        new = Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=invite.name, role=invite.role)
+        person = known or new
+        person = person.model_copy(update={"name": person.name or draft.arrival.name})
         draft.used_invite = (invite.digest, person.key)
         _let_in(draft, person, draft.known.invited_tub)
 

@@ -1,11 +1,14 @@
 """The house: dealers, people, tubs, who belongs to which, and invites."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from json import dumps, loads
+
+from pydantic import JsonValue
 
 from bot.model.dealer import Dealer
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-from bot.store.contract import Contradiction
+from bot.store.contract import Conflict, Contradiction, Owned
 from bot.store.sql.records import dealer_from, invite_from, invite_row, person_from, person_row, tub_from
 from bot.store.sql.unit import Unit
 
@@ -42,10 +45,27 @@ WHERE links.dealer = :dealer AND links.tub = :tub
 ORDER BY links.number
 """
 PUT_INVITE = """
-INSERT INTO invites (dealer, digest, tub, expires, used_by, body)
-VALUES (:dealer, :digest, :tub, :expires, :used_by, :body)
+INSERT INTO invites (dealer, digest, tub, expires, used_by, person, body)
+VALUES (:dealer, :digest, :tub, :expires, :used_by, :person, :body)
 ON CONFLICT (dealer, digest) DO UPDATE
-SET tub = excluded.tub, expires = excluded.expires, used_by = excluded.used_by, body = excluded.body
+SET tub = excluded.tub, expires = excluded.expires, used_by = excluded.used_by, person = excluded.person,
+    body = excluded.body
+"""
+OPEN_INVITES = """
+SELECT * FROM invites WHERE dealer = :dealer AND used_by IS NULL AND person IS NOT NULL ORDER BY person, expires
+"""
+OWNERS = """
+SELECT * FROM people WHERE dealer = :dealer AND key > :after AND role = 'owner' ORDER BY key LIMIT :limit
+"""
+THEIR_TUBS = """
+SELECT links.person, tubs.body FROM links JOIN tubs ON tubs.dealer = links.dealer AND tubs.key = links.tub
+WHERE links.dealer = :dealer AND links.person BETWEEN :first AND :last
+ORDER BY links.number DESC
+"""
+MEMORY = "SELECT body FROM memories WHERE dealer = :dealer AND name = :name"
+REMEMBER = """
+INSERT INTO memories (dealer, name, body) VALUES (:dealer, :name, :body)
+ON CONFLICT (dealer, name) DO UPDATE SET body = excluded.body
 """
 INVITE = "SELECT * FROM invites WHERE dealer = :dealer AND digest = :digest"
 USE_INVITE = """
@@ -91,6 +111,51 @@ def put(db: Unit, dealer: str, people: Iterable[Person], tubs: Iterable[Tub], li
     for person_key, tub_key in links:
         for sql in (UNLINK, LINK):
             db.execute(sql, {"dealer": dealer, "person": person_key, "tub": tub_key})
+
+
+def owners(db: Unit, dealer: str, after: str, limit: int) -> list[Owned]:
+    """Owners behind a key with their tubs."""
+    people = list(map(person_from, db.execute(OWNERS, {"dealer": dealer, "after": after, "limit": limit}).fetchall()))
+    if not people:
+        return []
+    tubs: dict[str, list[Tub]] = {}
+    for row in db.execute(THEIR_TUBS, {"dealer": dealer, "first": people[0].key, "last": people[-1].key}).fetchall():
+        tubs.setdefault(row["person"], []).append(tub_from(row["body"]))
+    return [Owned(person, tuple(tubs.get(person.key, ()))) for person in people]
+
+
+def bring_in(
+    db: Unit,
+    dealer: str,
+    people: Sequence[tuple[Person | None, Person]],
+    tubs: Sequence[tuple[Tub | None, Tub]],
+    links: Iterable[tuple[str, str]],
+) -> None:
+    """Add or change people and tubs that are still as they were read; Conflict if one is not."""
+    db.lock("books", [(dealer, "person", after.key) for _, after in people])
+    for before, after in people:
+        if person_named(db, dealer, after.key) != before:
+            raise Conflict("a person has changed")
+    for was, becomes in tubs:
+        if tub_named(db, dealer, becomes.key) != was:
+            raise Conflict("a tub has changed")
+    put(db, dealer, [after for _, after in people], [becomes for _, becomes in tubs], links)
+
+
+def open_invites(db: Unit, dealer: str) -> list[Invite]:
+    """Invites for people in the books that nobody has used."""
+    return [invite_from(row) for row in db.execute(OPEN_INVITES, {"dealer": dealer}).fetchall()]
+
+
+def memory(db: Unit, dealer: str, name: str) -> JsonValue:
+    """What is remembered under a name."""
+    row = db.execute(MEMORY, {"dealer": dealer, "name": name}).fetchone()
+    return None if row is None else loads(row["body"])
+
+
+def remember(db: Unit, dealer: str, name: str, value: JsonValue) -> None:
+    """Remember a value under a name."""
+    db.execute(REMEMBER, {"dealer": dealer, "name": name, "body": dumps(value)})
 
 
 def _same_dealer(dealer: str, other: str) -> None:

@@ -40,6 +40,7 @@ def gather(db: Unit, arrival: Arrival) -> Known:
         conversation=conversation(db, arrival),
         invite=invite,
         invited_tub=house.tub_named(db, dealer, invite.tub) if invite else None,
+        invited=house.person_named(db, dealer, invite.person) if invite and invite.person else None,
     )
 
 

@@ -91,13 +91,14 @@ def invite_row(invite: Invite) -> Values:
         "tub": invite.tub,
         "expires": to_ms(invite.expires),
         "used_by": invite.used_by,
+        "person": invite.person,
         "body": invite.model_dump_json(include={"role", "name"}),
     }
 
 
 def invite_from(row: Row) -> Invite:
     """An invite from a row of `invites`."""
-    columns = {name: row[name] for name in ("dealer", "digest", "tub", "used_by")}
+    columns = {name: row[name] for name in ("dealer", "digest", "tub", "used_by", "person")}
     return Invite.model_validate({**loads(row["body"]), **columns, "expires": from_ms(row["expires"])})
 
 

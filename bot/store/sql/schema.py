@@ -190,9 +190,23 @@ CREATE TABLE topics (
 CREATE INDEX topics_thread ON topics (dealer, channel, chat, thread);
 """
 
+DESK = """
+ALTER TABLE invites ADD COLUMN person TEXT;
+CREATE INDEX invites_open ON invites (dealer, person) WHERE used_by IS NULL AND person IS NOT NULL;
+
+-- how a sheet was understood, and whatever else the desk has to know again
+CREATE TABLE memories (
+    dealer TEXT NOT NULL REFERENCES dealers (key),
+    name   TEXT NOT NULL,
+    body   TEXT NOT NULL,
+    PRIMARY KEY (dealer, name)
+) STRICT;
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
+    "m003_desk": DESK,
 }
 """Every step by its name, in order."""
 

@@ -65,7 +65,7 @@ def _check_unchanged(db: Unit, arrival: Arrival, known: Known, outcome: Outcome)
         if case.tub and case.tub.key in written and journal.mark(db, dealer, case.tub.key, None) != case.mark:
             raise Conflict("the journal of a case's tub has moved on")
     seen = {somebody.key: somebody for somebody in (*known.staff, *known.household)}
-    for somebody in (known.person, known.group):
+    for somebody in (known.person, known.group, known.invited):
         if somebody:
             seen[somebody.key] = somebody
     for changed in outcome.people:

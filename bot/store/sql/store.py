@@ -5,6 +5,8 @@ from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
 from typing import Protocol, TypeVar
 
+from pydantic import JsonValue
+
 from bot.model.dealer import Dealer
 from bot.model.event import Arrival
 from bot.model.fact import Entry
@@ -12,7 +14,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-from bot.store.contract import Taken
+from bot.store.contract import Owned, Taken
 from bot.store.sql import dues, house, inbox, journal, known, outbox, settle
 from bot.store.sql.records import from_ms, to_ms
 from bot.store.sql.unit import Unit
@@ -167,9 +169,50 @@ class SqlStore:
         """Add or change people, tubs and links."""
         await self.units.write(lambda db: house.put(db, dealer, people, tubs, links))
 
+    async def owners(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Owned]:
+        """Owners in the order of their keys, with their tubs."""
+        return await self.units.read(lambda db: house.owners(db, dealer, after, limit))
+
+    async def bring_in(
+        self,
+        dealer: str,
+        people: Sequence[tuple[Person | None, Person]],
+        tubs: Sequence[tuple[Tub | None, Tub]],
+        links: Sequence[tuple[str, str]],
+        entries: Sequence[Entry],
+    ) -> None:
+        """Add or change people and tubs that are still as they were read, and write the entries."""
+
+        def work(db: Unit) -> None:
+            house.bring_in(db, dealer, people, tubs, links)
+            journal.append(db, entries)
+
+        await self.units.write(work)
+
     async def put_invite(self, invite: Invite) -> None:
         """Add or change an invite."""
         await self.units.write(lambda db: house.put_invite(db, invite))
+
+    async def put_invites(self, invites: Sequence[Invite]) -> None:
+        """Add or change invites."""
+
+        def work(db: Unit) -> None:
+            for invite in invites:
+                house.put_invite(db, invite)
+
+        await self.units.write(work)
+
+    async def open_invites(self, dealer: str) -> list[Invite]:
+        """Invites for people in the books that nobody has used."""
+        return await self.units.read(lambda db: house.open_invites(db, dealer))
+
+    async def memory(self, dealer: str, name: str) -> JsonValue:
+        """What was last remembered under that name."""
+        return await self.units.read(lambda db: house.memory(db, dealer, name))
+
+    async def remember(self, dealer: str, name: str, value: JsonValue) -> None:
+        """Remember a value under a name."""
+        await self.units.write(lambda db: house.remember(db, dealer, name, value))
 
     async def write(self, entries: Sequence[Entry]) -> None:
         """Append entries to the journal."""

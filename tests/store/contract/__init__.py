@@ -1,5 +1,6 @@
 """What every store must do, whichever engine it stands on. An engine's own test file only says how to make one."""
 
+from tests.store.contract.desk import DeskContract
 from tests.store.contract.dues import DuesContract
 from tests.store.contract.erasing import ErasingContract
 from tests.store.contract.groups import GroupContract
@@ -17,6 +18,7 @@ class StoreContract(
     OutboxContract,
     ErasingContract,
     GroupContract,
+    DeskContract,
 ):
     """All groups of tests together."""
 

@@ -1,0 +1,1 @@
+"""The dealer's work on many owners at once."""
