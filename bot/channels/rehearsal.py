@@ -38,9 +38,13 @@ class Phone:
         """The message that came last."""
         return self.messages[-1] if self.messages else None
 
-    def button(self, label: str) -> Button:
-        """The button of that label on the newest message that has it. LookupError says which there are."""
+    def button(self, label: str, case: str = "") -> Button:
+        """The button of that label on the newest message that has it, in a group in the topic of that case.
+        LookupError says which there are.
+        """
         for message in reversed(self.messages):
+            if case and (message.topic is None or message.topic.case != case):
+                continue
             for button in buttons_of(message):
                 if button.label.casefold() == label.casefold():
                     return button

@@ -113,6 +113,9 @@ DEALER_TRAITS: Mapping[str, tuple[str, Trait]] = {
     "open": ("open_door", _switch),
 }
 
+GROUP_TRAITS: Mapping[str, tuple[str, Trait]] = {"lang": ("language", _language), "topics": ("topics", _switch)}
+"""Attributes of the group of the dealer's people: `topics` are on unless it says no."""
+
 OWNER_WORDS = ("state", "filled", "tub")
 """Attributes of an owner that are neither the tub's nor the person's own."""
 

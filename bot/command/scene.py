@@ -66,6 +66,7 @@ class JsonScene:
                 "wait_minutes": message.wait_minutes,
                 "picture": parcel.made is not None and parcel.made.form == "picture",
                 "document": _document(parcel),
+                **({"topic": message.topic.name} if message.topic else {}),
             }
         )
 
@@ -151,7 +152,8 @@ class TranscriptScene:
         """Show a message with its buttons."""
         self._time(now)
         lane = "" if parcel.message.lane == "reply" else f" ({parcel.message.lane})"
-        self._print(f"\n    to {parcel.address.chat}{lane}:")
+        topic = f", {parcel.message.topic.name}" if parcel.message.topic else ""
+        self._print(f"\n    to {parcel.address.chat}{topic}{lane}:")
         for paragraph in parcel.message.text.split("\n"):
             self._wrap(paragraph, "    | ", "    | ")
         if file := parcel.message.file:

@@ -95,7 +95,7 @@ class Restart:
 
 Line = At | Cast | History | Says | Taps | Answers | Sends | Blocks | Passes | Restart
 
-PARTS = ("dealer", "tech", "owner", "stranger", "invited")
+PARTS = ("dealer", "tech", "owner", "stranger", "invited", "group")
 _SPANS = {"m": "minutes", "h": "hours", "d": "days", "w": "weeks"}
 _NAME = r"[^\s:\[\]<#=]+"
 

@@ -1,17 +1,17 @@
 """The stage of a rehearsal: a store, the whole machinery on a virtual clock, and the phones of those who take part."""
 
 import hashlib
-import mimetypes
 import secrets
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import Any
 
 from bot.app import build_house, open_store
 from bot.channels.rehearsal import REHEARSAL, RehearsalChannel, phones
 from bot.command.cast import (
     DEALER_TRAITS,
+    GROUP_TRAITS,
     OWNER_WORDS,
     PERSON_TRAITS,
     TUB_TRAITS,
@@ -21,10 +21,13 @@ from bot.command.cast import (
     read_traits,
     refuse_unknown,
 )
+from bot.command.files import attached
 from bot.command.script import BadLine
+from bot.command.voices import Voice, voice_of
 from bot.model.dealer import Dealer
-from bot.model.event import Answered, Arrival, Began, Blocked, Event, File, FileKind, Sent, Tapped, Unblocked, Wrote
-from bot.model.fact import Entry, Filled, Plain, StartedUp, TestWanted
+from bot.model.event import Answered, Arrival, Began, Blocked, Event, Sent, Tapped, Unblocked, Wrote
+from bot.model.fact import CaseOpened, Entry, Filled, Plain, StartedUp, TestWanted
+from bot.model.group import GROUP_KEY, Place
 from bot.model.message import Message, Parcel
 from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
@@ -58,6 +61,8 @@ class Stage:
         self._owners: dict[str, str] = {}
         self._tubs: dict[str, Tub] = {}
         self._fresh: set[str] = set()
+        self._group = ""
+        self._cases: dict[str, str] = {}
         self._updates = 0
         self._seen = 0
 
@@ -102,6 +107,8 @@ class Stage:
                 await self._cast_owner(name, traits)
             case "invited":
                 await self._cast_invited(name, traits)
+            case "group":
+                await self._cast_group(name, traits)
             case _:
                 refuse_unknown(traits)
         self._names.add(name)
@@ -164,6 +171,16 @@ class Stage:
         self._invites[name] = digest
         self._tubs[name] = tub
         self._owners[tub.key] = name
+
+    async def _cast_group(self, name: str, traits: Mapping[str, str]) -> None:
+        refuse_unknown(traits, GROUP_TRAITS)
+        if self._group:
+            raise BadLine(f"{self._group} is the dealer's group already; a dealer has one")
+        fields = read_traits(traits, GROUP_TRAITS)
+        self.phones[name].has_topics = fields.pop("topics", True)
+        group = self._person(name, {}, "group").model_copy(update={"key": GROUP_KEY, **fields})
+        await self._store.put(HOUSE, [group], [], [])
+        self._group = name
 
     def _tub(self, name: str, traits: Mapping[str, str]) -> Tub:
         fields = read_traits(traits, TUB_TRAITS)
@@ -229,8 +246,9 @@ class Stage:
     async def taps(self, name: str, label: str) -> None:
         """Somebody taps a button."""
         self._known(name)
+        voice = self._voice(name)
         try:
-            button = self.phones[name].button(label)
+            button = self.phones[voice.chat].button(label, voice.case)
         except LookupError as wrong:
             raise BadLine(f"{name}: {wrong.args[0]}") from None
         await self._arrive(name, Tapped(data=button.data))
@@ -243,14 +261,13 @@ class Stage:
     async def sends(self, name: str, file: str, caption: str = "") -> None:
         """Somebody sends a file."""
         self._known(name)
-        what = File(what=file_kind(file), reference=file, name=PurePath(file).name, size=file_size(file))
-        await self._arrive(name, Sent(files=(what,), caption=caption))
+        await self._arrive(name, Sent(files=(attached(file),), caption=caption))
 
     async def blocks(self, name: str, *, blocked: bool) -> None:
         """Somebody blocks the bot, or lets it in again."""
         self._known(name)
         self.phones[name].blocked = blocked
-        await self._arrive(name, Blocked() if blocked else Unblocked())
+        await self._arrive(name, Blocked() if blocked else Unblocked(), place=Place() if name == self._group else None)
 
     async def passes(self, span: timedelta) -> None:
         """Time passes; everything due on the way happens at its own time."""
@@ -269,12 +286,16 @@ class Stage:
         return (owner if by in self._staff else by or owner), by
 
     def _known(self, name: str) -> None:
-        if name not in self._names:
+        if name not in self._names and name.partition("@")[0] not in self._names:
             raise BadLine(f"nobody called {name} takes part; cast them first, as in `cast owner {name} volume=1300L`")
 
-    async def _arrive(self, name: str, event: Event, spoken: str | None = None) -> None:
+    def _voice(self, name: str) -> Voice:
+        return voice_of(name, self._group, self._cases, self.phones)
+
+    async def _arrive(self, name: str, event: Event, spoken: str | None = None, *, place: Place | None = None) -> None:
         await self._wake()
-        await self._put(name, event, spoken)
+        voice = Voice(name, place) if place else self._voice(name)
+        await self._put(voice.chat, voice.said(event, self.phones), spoken, voice.place)
         await self._settle()
 
     async def _wake(self) -> None:
@@ -285,7 +306,7 @@ class Stage:
             self._fresh.clear()
             await self._settle()
 
-    async def _put(self, name: str, event: Event, spoken: str | None = None) -> None:
+    async def _put(self, name: str, event: Event, spoken: str | None = None, place: Place | None = None) -> None:
         address = Address(channel=REHEARSAL, chat=name)
         at = self.clock.now()
         await self._house.engine.receive(
@@ -297,6 +318,7 @@ class Stage:
                 event=event,
                 name=name,
                 language=spoken,
+                group=place,
             )
         )
 
@@ -316,6 +338,8 @@ class Stage:
         for number, entry in await self._store.journal(HOUSE, after=self._seen):
             self._seen = number
             await self._learn_names(entry)
+            if isinstance(entry.fact, CaseOpened):
+                self._cases[self.name_of(entry)[1]] = entry.fact.case
             self._on_entry(entry)
 
     async def _learn_names(self, entry: Entry) -> None:
@@ -336,25 +360,6 @@ def key_of(kind: str, name: str) -> str:
 def new_run() -> str:
     """A mark that tells the updates of one rehearsal from those of another on the same database."""
     return secrets.token_hex(4) + "-"
-
-
-def file_kind(name: str) -> FileKind:
-    """What kind of file a name promises."""
-    if name in ("location", "contact", "sticker"):
-        return name  # type: ignore[return-value]
-    guessed = mimetypes.guess_type(name)[0] or ""
-    if PurePath(name).suffix in (".webp", ".tgs"):
-        return "sticker"
-    if PurePath(name).suffix in (".ogg", ".oga"):
-        return "voice"
-    kinds: dict[str, FileKind] = {"image": "photo", "audio": "audio", "video": "video"}
-    return kinds.get(guessed.partition("/")[0], "document")
-
-
-def file_size(name: str) -> int | None:
-    """How large a file is; None if there is none of that name here."""
-    path = Path(name)
-    return path.stat().st_size if path.is_file() else None
 
 
 def _fields(record: Dealer) -> dict[str, Any]:

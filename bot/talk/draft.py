@@ -162,8 +162,10 @@ class Draft:
         self.cancel_dues.add(key)
 
     def outcome(self) -> Outcome:
-        """The outcome as written so far."""
+        """The outcome as written so far. Whoever is talking is answered before others are told of it."""
         changed = self.conversation != self.known.conversation
+        talking = {"", self.known.person.key if self.known.person else ""}
+        first = self.messages if self.in_group else sorted(self.messages, key=lambda one: one.to not in talking)
         return Outcome(
             entries=tuple(self.entries),
             people=tuple(self.people.values()),
@@ -172,7 +174,7 @@ class Draft:
             erase=tuple(self.erase),
             used_invite=self.used_invite,
             conversation=self.conversation if changed else None,
-            messages=tuple(self.messages),
+            messages=tuple(first),
             set_dues=tuple(self.set_dues.values()),
             cancel_dues=tuple(sorted(self.cancel_dues)),
         )

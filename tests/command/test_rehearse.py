@@ -276,3 +276,52 @@ def test_facts_of_the_cast_and_of_history_come_right_after_their_line(played: An
             told[-1].append(one["fact"])
     assert told[3:6] == [["fill", "started"], ["reading"], ["filter"]]
     assert not told[6]
+
+
+GROUP = HEAD + "cast tech Una\ncast group Crew\n"
+
+
+def test_the_dealer_s_people_work_on_a_case_in_a_group_across_a_restart(played: Any) -> None:
+    objects = played(
+        GROUP
+        + "Ada: person\nAda: may I use an old cover?\nTom@Ada [Take it]\nrestart\nTom@Ada: It leaks heat.\n"
+        + "Una@Ada: I agree\nAda < photo.jpg\nTom@Ada [Close it]\nTom@Ada [Solved]\nTom@Ada [Skip]\n"
+    )
+    assert played.complaint == ""
+    assert "It leaks heat." in messages(objects)[-3]["text"]
+    crew = messages(objects, "Crew")
+    assert {message["topic"] for message in crew} == {"Ada: may I use an old cover?"}
+    assert "Take it" in crew[0]["buttons"]
+    assert any(message["document"] == "photo.jpg" for message in crew)
+    assert "Reason: Solved" in crew[-1]["text"]
+    assert messages(objects, "Tom") == messages(objects, "Una") == []
+    assert [fact["reason"] for fact in facts(objects, "cleared")] == ["solved"]
+
+
+def test_a_group_that_shuts_the_bot_out_and_one_without_topics_can_be_rehearsed(played: Any) -> None:
+    asked = "Ada: person\nAda: may I use an old cover?\nTom@Ada [Take it]\n"
+    objects = played(GROUP + asked + "Crew blocks\nAda: hello?\n")
+    assert "hello?" in messages(objects, "Tom")[-1]["text"]
+    objects = played(HEAD + "cast group Crew topics=no\n" + asked + "Tom@Ada: It leaks heat.\nTom@Crew: lunch?\n")
+    assert "It leaks heat." in messages(objects)[-1]["text"]
+    assert "Topics are off" in messages(objects, "Ines")[-1]["text"]
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("Crew: hello", "line 7: Crew is a group; somebody speaks in it"),
+        ("Tom@Ada: hello", "line 7: Tom@Ada: Ada has no case yet"),
+        ("Zed@Ada: hello", "line 7: nobody called Zed@Ada"),
+        ("cast group Two", "line 7: Crew is the dealer's group already"),
+        ("cast group Two volume=3", "line 7: 'volume' is no attribute here; these are: lang, topics"),
+    ],
+)
+def test_what_a_group_cannot_do_is_said(played: Any, line: str, says: str) -> None:
+    played(GROUP + line + "\n")
+    assert (played.code, played.complaint[: len(says)]) == (2, says)
+
+
+def test_without_a_group_nobody_speaks_in_one(played: Any) -> None:
+    played(HEAD + "Tom@Ada: hello\n")
+    assert "there is no group to speak in" in played.complaint

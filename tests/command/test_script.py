@@ -74,7 +74,7 @@ def test_a_journal_line_keeps_what_happened_for_later() -> None:
         ("at 2027-03-01T09:00 +01:00", "IANA"),
         ("at tomorrow Europe/Paris", "2027-03-01T09:00"),
         ("cast", "cast needs a part"),
-        ("cast king Ada", "dealer, tech, owner, stranger, invited"),
+        ("cast king Ada", "dealer, tech, owner, stranger, invited, group"),
         ("cast owner Ada volume", "volume=1300L"),
         ("cast owner wait volume=1L", "cannot be a name"),
         ("journal Ada", "journal needs"),
