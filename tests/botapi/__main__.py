@@ -25,7 +25,8 @@ from tests.botapi.markup import buttons
 from tests.botapi.people import Person
 
 LINE = re.compile(
-    r"(?P<who>\w+)(?:@(?P<group>\w+)(?:/(?P<topic>\d+))?)?(?:: (?P<text>.+)| \[(?P<label>.+)\]| < (?P<file>.+)| (?P<deed>blocks|unblocks))"
+    r"(?P<who>\w+)(?:@(?P<group>\w+)(?:/(?P<topic>\d+))?)?"
+    r"(?:: (?P<text>.+)| \[(?P<label>.+)\]| < (?P<file>.+)| (?P<deed>blocks|unblocks))"
 )
 FAULTS = {"drop": Fault.drop(), "half": Fault.half(), "gateway": Fault.gateway()}
 
@@ -52,8 +53,8 @@ class Console:
             kind, title, who = line.split()
             self._groups[title] = self._api.group(title, supergroup=kind == "group", forum=kind == "group")
             self._groups[title].adds_bot(self._person(who), admin=kind == "group")
-        elif line.split()[0] in self._groups:
-            self._befalls(self._groups[line.split()[0]], line.split()[1:])
+        elif line.partition(" ")[0] in self._groups:
+            self._befalls(self._groups[line.partition(" ")[0]], line.split()[1:])
         elif found := LINE.fullmatch(line):
             self._acts(self._person(found["who"]), found)
         else:
