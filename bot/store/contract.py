@@ -4,7 +4,7 @@ Times are aware UTC datetimes, kept to the millisecond. Every row belongs to a d
 changes in one transaction. Every call may raise StoreBroken.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import NamedTuple, Protocol
 
@@ -119,8 +119,11 @@ class Store(Protocol):
         limit: int,
         busy: frozenset[Address] = frozenset(),
         lease_seconds: float = 60.0,
+        *,
+        dealer: str | None = None,
     ) -> list[Parcel]:
-        """Parcels of a channel that may leave now, by lane, then oldest first, each leased to the caller.
+        """Parcels of a channel (of one dealer, where given) that may leave now, by lane, then oldest first, each leased
+        to the caller.
 
         At most one a chat and none of the `busy` chats; within a chat by age, except that a reply or an alert may
         overtake reminders and bulk. One that is held back holds back what may not overtake it. A parcel that belongs
@@ -137,6 +140,19 @@ class Store(Protocol):
         moves every row to the new chat, and `everyone` holds back all of the dealer's parcels of this channel until
         `again_at`.
         """
+
+    # -- several services on one store
+
+    async def hold(self, dealer: str, what: str, holder: str, now: datetime, seconds: float) -> bool:
+        """Get or keep the lease on `what` of a dealer (whose token one service at a time may use) for so long; False
+        while somebody else holds it. Whoever gets it from another finds free what that one had taken to send.
+        """
+
+    async def let_go(self, holder: str) -> None:
+        """Give back every lease of a holder at once."""
+
+    async def hear(self, ring: Callable[[], None]) -> None:
+        """Ring whenever another service may have put something into inbox or outbox. Ends only by being cancelled."""
 
     # -- looking ahead, for a virtual clock and for figures
 

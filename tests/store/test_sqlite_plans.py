@@ -12,6 +12,7 @@ HOT = {
     "inbox_waiting": [inbox.RECEIVE, inbox.NEXT_HEAD],
     "inbox_head": [inbox.OLDEST_FREE],
     "outbox_head": [outbox.READY],
+    "outbox_dealer_head": [outbox.READY_OF_DEALER],
     "outbox_chat_head": [outbox.APPEND],
     "outbox_waiting": [outbox.NEXT_HEAD, outbox.CLOSE_CHAT],
     "dues_at": [dues.RIPE],
@@ -54,6 +55,6 @@ async def test_a_hot_statement_uses_its_index(tmp_path: Path, index: str, sql: s
     assert not [step for step in steps if step.startswith("SCAN") and not any(word in step for word in partial)]
 
 
-@pytest.mark.parametrize("sql", [inbox.OLDEST_FREE, outbox.READY, dues.RIPE])
+@pytest.mark.parametrize("sql", [inbox.OLDEST_FREE, outbox.READY, outbox.READY_OF_DEALER, dues.RIPE])
 async def test_what_is_taken_in_order_is_not_sorted_first(tmp_path: Path, sql: str):
     assert not [step for step in await plan(tmp_path, sql) if "TEMP B-TREE" in step]

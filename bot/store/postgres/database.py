@@ -31,10 +31,13 @@ _ALONE = 0x4272696E
 """The advisory lock that every running service shares."""
 _RETRY_SECONDS = 0.05
 _CONNECT_SECONDS = 5
+_LISTEN_AGAIN_SECONDS = 1.0
 _LOCK = "SELECT pg_advisory_xact_lock(key) FROM unnest(%(keys)s::bigint[]) AS key"
+_RUN = "SELECT pg_advisory_lock_shared(%s, hashtext(current_schema()))"
 _OTHERS = """
 SELECT count(*) AS others FROM pg_locks
-WHERE locktype = 'advisory' AND classid = 0 AND objid = %s AND granted AND pid <> pg_backend_pid()
+WHERE locktype = 'advisory' AND classid = %s AND granted AND pid <> pg_backend_pid()
+  AND objid::bigint = hashtext(current_schema())::bigint & 4294967295
   AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
 """
 _LOOK = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
@@ -122,6 +125,19 @@ class Server:
         """Say that this service runs, and whether no other one runs on this database."""
         return await self._patiently(self._is_alone)
 
+    async def listen(self, ring: Callable[[], None]) -> None:
+        """Ring at every NOTIFY of the schema's triggers, and once after each time the connection was lost."""
+        while True:
+            try:
+                async with await psycopg.AsyncConnection.connect(self._dsn, autocommit=True) as conn:
+                    await conn.execute(schema.LISTEN)
+                    ring()
+                    async for _ in conn.notifies():
+                        ring()
+            except psycopg.Error as error:
+                log.warning("%s: not listening for a moment: %s", self.place, type(error).__name__)
+            await asyncio.sleep(_LISTEN_AGAIN_SECONDS)
+
     def _open(self) -> None:
         try:
             with psycopg.connect(self._dsn, autocommit=True, row_factory=dict_row) as conn:
@@ -145,7 +161,7 @@ class Server:
     def _is_alone(self) -> bool:
         if self._watch is None or self._watch.closed:
             self._watch = psycopg.connect(self._dsn, autocommit=True, row_factory=dict_row)
-            self._watch.execute("SELECT pg_advisory_lock_shared(%s)", (_ALONE,))
+            self._watch.execute(_RUN, (_ALONE,))
         (row,) = self._watch.execute(_OTHERS, (_ALONE,)).fetchall()
         return int(row["others"]) == 0
 

@@ -1,5 +1,7 @@
 """The PostgreSQL store: every call is one unit of work on a pooled connection."""
 
+from collections.abc import Callable
+
 from bot.store.contract import StoreBroken
 from bot.store.postgres.database import Server
 from bot.store.sql.store import SqlStore
@@ -35,3 +37,7 @@ class PostgresStore(SqlStore):
         """
         if await self._server.is_alone():
             await self._free_all()
+
+    async def hear(self, ring: Callable[[], None]) -> None:
+        """Ring whenever any service put something into inbox or outbox."""
+        await self._server.listen(ring)

@@ -28,11 +28,15 @@ WHERE head = 1 AND channel = :channel AND not_before <= :now AND leased_until <=
 ORDER BY lane, number
 LIMIT :limit
 """
+READY_OF_DEALER = READY.replace("WHERE head = 1 AND channel", "WHERE head = 1 AND dealer = :dealer AND channel")
 # A lease that ran out means that the process died while sending: that attempt may have arrived.
 LEASE = """
 UPDATE outbox
 SET doubts = doubts + CASE WHEN leased_until > 0 THEN 1 ELSE 0 END, leased_until = :until, attempts = attempts + 1
 WHERE number = :number RETURNING *
+"""
+FREE_OF_DEALER = """
+UPDATE outbox SET leased_until = 1 WHERE head = 1 AND leased_until > 1 AND dealer = :dealer AND channel = :channel
 """
 FREE_ALL = "UPDATE outbox SET leased_until = 1 WHERE head = 1 AND leased_until > 1"
 
@@ -89,12 +93,15 @@ def append(db: Unit, dealer: str, address: Address, message: Message, now: int) 
     db.execute(APPEND, values)
 
 
-def next_parcels(db: Unit, channel: str, now: int, until: int, limit: int, busy: frozenset[Address]) -> list[Parcel]:
+def next_parcels(
+    db: Unit, channel: str, now: int, until: int, limit: int, busy: frozenset[Address], dealer: str | None = None
+) -> list[Parcel]:
     """Lease what may leave now, at most one a chat."""
-    db.lock("outbox", [(channel,)])
+    db.lock("outbox", [(channel, dealer or "")])
     chosen: dict[tuple[str, str], int] = {}
     room = 2 * (limit + len(busy))
-    for row in db.execute(READY, {"channel": channel, "now": now, "limit": room}).fetchall():
+    ready = READY if dealer is None else READY_OF_DEALER
+    for row in db.execute(ready, {"channel": channel, "now": now, "limit": room, "dealer": dealer}).fetchall():
         if len(chosen) < limit and Address(channel=channel, chat=row["chat"]) not in busy:
             chosen.setdefault((row["dealer"], row["chat"]), row["number"])
     return [

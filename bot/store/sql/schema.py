@@ -203,10 +203,23 @@ CREATE TABLE memories (
 ) STRICT;
 """
 
+LEASES = """
+CREATE TABLE leases (
+    dealer TEXT NOT NULL REFERENCES dealers (key),
+    what   TEXT NOT NULL,
+    holder TEXT NOT NULL,
+    until  INTEGER NOT NULL,
+    PRIMARY KEY (dealer, what)
+) STRICT;
+CREATE INDEX leases_holder ON leases (holder);
+CREATE INDEX outbox_dealer_head ON outbox (dealer, channel, lane, number) WHERE head = 1;
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
     "m003_desk": DESK,
+    "m004_leases": LEASES,
 }
 """Every step by its name, in order."""
 

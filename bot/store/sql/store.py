@@ -15,7 +15,7 @@ from bot.model.message import Delivered, Lane, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Taken
-from bot.store.sql import dues, house, inbox, journal, known, outbox, settle
+from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, settle
 from bot.store.sql.records import from_ms, to_ms
 from bot.store.sql.unit import Unit
 
@@ -58,6 +58,7 @@ class SqlStore:
         def work(db: Unit) -> None:
             db.execute(inbox.FREE_ALL)
             db.execute(outbox.FREE_ALL)
+            db.execute(leases.FREE_ALL)
 
         await self.units.write(work)
 
@@ -105,10 +106,14 @@ class SqlStore:
         limit: int,
         busy: frozenset[Address] = frozenset(),
         lease_seconds: float = 60.0,
+        *,
+        dealer: str | None = None,
     ) -> list[Parcel]:
         """Parcels of a channel that may leave now, leased."""
         until = to_ms(now + timedelta(seconds=lease_seconds))
-        return await self.units.write(lambda db: outbox.next_parcels(db, channel, to_ms(now), until, limit, busy))
+        return await self.units.write(
+            lambda db: outbox.next_parcels(db, channel, to_ms(now), until, limit, busy, dealer)
+        )
 
     async def delivered(self, parcel: Parcel, receipt: Delivered, now: datetime) -> None:
         """The channel took it. Lost in a power cut, it is an attempt that may have arrived."""
@@ -132,6 +137,17 @@ class SqlStore:
         inbox.move(db, parcel.dealer, channel, chat, new)
         for sql in (house.MOVE, _MOVE_CONVERSATION):
             db.execute(sql, {"dealer": parcel.dealer, "channel": channel, "chat": chat, "new": new})
+
+    async def hold(self, dealer: str, what: str, holder: str, now: datetime, seconds: float) -> bool:
+        """Get or keep the lease on what one service at a time may use."""
+        until = to_ms(now + timedelta(seconds=seconds))
+        return await self.units.write(
+            lambda db: leases.hold(db, dealer, what, holder, to_ms(now), until), durable=False
+        )
+
+    async def let_go(self, holder: str) -> None:
+        """Give back every lease of a holder at once."""
+        await self.units.write(lambda db: leases.let_go(db, holder))
 
     async def next_moment(self, after: datetime | None = None) -> datetime | None:
         """The earliest time at which something ripens or may leave."""

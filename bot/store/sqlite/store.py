@@ -1,5 +1,7 @@
 """The SQLite store: every call is one unit of work on one file."""
 
+import asyncio
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -35,6 +37,10 @@ class SqliteStore(SqlStore):
         """Become the one service on this file; what an earlier run had taken is free again at once."""
         await self.reserve()
         await self._free_all()
+
+    async def hear(self, ring: Callable[[], None]) -> None:  # noqa: ARG002 - the contract's
+        """Nothing to hear: there is one service, and it rings its own bells."""
+        await asyncio.Event().wait()
 
     async def tidy(self, before: datetime) -> int:
         """Forget what was finished before then, a little at a time, and empty the write-ahead log."""

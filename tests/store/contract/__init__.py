@@ -6,6 +6,7 @@ from tests.store.contract.erasing import ErasingContract
 from tests.store.contract.groups import GroupContract
 from tests.store.contract.inbox import InboxContract
 from tests.store.contract.knowing import KnowingContract
+from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
 from tests.store.contract.settling import SettlingContract
 
@@ -19,6 +20,7 @@ class StoreContract(
     ErasingContract,
     GroupContract,
     DeskContract,
+    LeasesContract,
 ):
     """All groups of tests together."""
 
