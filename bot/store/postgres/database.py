@@ -32,6 +32,7 @@ _ALONE = 0x4272696E
 _RETRY_SECONDS = 0.05
 _CONNECT_SECONDS = 5
 _LISTEN_AGAIN_SECONDS = 1.0
+_DYING_SECONDS = 1.5
 _LOCK = "SELECT pg_advisory_xact_lock(key) FROM unnest(%(keys)s::bigint[]) AS key"
 _RUN = "SELECT pg_advisory_lock_shared(%s, hashtext(current_schema()))"
 _OTHERS = """
@@ -122,8 +123,14 @@ class Server:
         return await self._patiently(partial(self._unit, _LOOK, work))
 
     async def is_alone(self) -> bool:
-        """Say that this service runs, and whether no other one runs on this database."""
-        return await self._patiently(self._is_alone)
+        """Say that this service runs, and whether no other one runs on this database.
+
+        The server takes a moment to notice that a process has died.
+        """
+        deadline = asyncio.get_running_loop().time() + _DYING_SECONDS
+        while not (alone := await self._patiently(self._is_alone)) and asyncio.get_running_loop().time() < deadline:
+            await asyncio.sleep(_RETRY_SECONDS)
+        return alone
 
     async def listen(self, ring: Callable[[], None]) -> None:
         """Ring at every NOTIFY of the schema's triggers, and once after each time the connection was lost."""
