@@ -128,9 +128,11 @@ class Server:
         The server takes a moment to notice that a process has died.
         """
         deadline = asyncio.get_running_loop().time() + _DYING_SECONDS
-        while not (alone := await self._patiently(self._is_alone)) and asyncio.get_running_loop().time() < deadline:
+        while True:
+            alone = await self._patiently(self._is_alone)
+            if alone or asyncio.get_running_loop().time() > deadline:
+                return alone
             await asyncio.sleep(_RETRY_SECONDS)
-        return alone
 
     async def listen(self, ring: Callable[[], None]) -> None:
         """Ring at every NOTIFY of the schema's triggers, and once after each time the connection was lost."""
