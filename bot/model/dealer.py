@@ -66,6 +66,16 @@ class StandingAnswer(Record):
         return text.format(name=name, technician=technician)
 
 
+class Rising(Record):
+    """Minutes within which a case goes further. Red flags do not wait for the dealer's hours (common practice)."""
+
+    again: int = Field(30, ge=5, le=1440)
+    """Until one that nobody has taken is sent again, and once more until the dealer gets it."""
+    answer: int = Field(240, ge=15, le=10080)
+    """That an owner waits for an answer before whoever has the case is reminded, and once more before the others are
+    told; half an hour at most in a danger."""
+
+
 StartStep = Literal["metal_binder", "cartridge", "oxidiser", "balance", "sanitizer", "buffer", "retest"]
 SAFE_START: tuple[StartStep, ...] = ("metal_binder", "cartridge", "balance", "sanitizer", "buffer", "retest")
 
@@ -86,6 +96,7 @@ class Dealer(Record):
     kit: Kit = DEFAULT_KIT
     scale: Scale = DEFAULT_SCALE
     start_order: tuple[StartStep, ...] = SAFE_START
+    cases: Rising = Rising()
     answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
     """What the dealer's people answer often."""
     open_door: bool = False

@@ -34,6 +34,10 @@ class CaseState:
     taken: datetime | None = None
     in_group: bool = False
     """Whether it was taken in the group of the dealer's people."""
+    waits: datetime | None = None
+    """Since when its owner has been waiting for an answer; None while it is the owner's turn."""
+    answered: datetime | None = None
+    """When staff answered first."""
     held: bool = False
     """Whether staff want no dose named until they say otherwise."""
     decides: bool = False
@@ -55,7 +59,7 @@ def case_states(entries: Sequence[Entry]) -> list[CaseState]:
     states: dict[str, CaseState] = {}
     for entry in entries:
         if isinstance(entry.fact, CaseOpened):
-            states[entry.fact.case] = CaseState(entry, entry.fact)
+            states[entry.fact.case] = CaseState(entry, entry.fact, waits=entry.at)
         elif (state := states.get(getattr(entry.fact, "case", ""))) is not None:
             _follow(state, entry)
     return list(states.values())
@@ -70,19 +74,31 @@ def _follow(state: CaseState, entry: Entry) -> None:
             state.decides = False
         case CaseCleared():
             state.closed, state.held, state.decides, state.sent = entry.at, False, False, None
+            state.waits = None
         case CaseReopened():
             state.closed = state.by = state.taken = None
+            state.waits = entry.at
         case DosesHeld(held=held):
             state.held, state.decides = held, False
             state.sent = None if held else state.sent
         case PlanSent(plan_key=key):
             state.sent, state.decides = key, True
+            _answer(state, entry.at)
         case TestWanted():
             state.decides = state.decides or state.fact.klass != "water"
+            _answer(state, entry.at)
         case CaseNoted(text=text):
             state.notes.append(text)
         case CaseSaid():
             state.said.append(entry.fact)
+            if entry.fact.side == "staff":
+                _answer(state, entry.at)
+            else:
+                state.waits = state.waits or entry.at
+
+
+def _answer(state: CaseState, at: datetime) -> None:
+    state.waits, state.answered = None, state.answered or at
 
 
 def case_named(entries: Sequence[Entry], name: str) -> CaseState | None:

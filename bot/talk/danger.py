@@ -14,9 +14,10 @@ from bot.schedule.journal import open_cases
 from bot.talk import card, crew, stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import story_here
-from bot.talk.cases import LASTING, audience, new_case, open_case
+from bot.talk.cases import LASTING, new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.emergency import contacts_in
+from bot.talk.rising import audience
 from bot.talk.tongues import offer_languages
 from bot.talk.understand import Flag, flags
 from bot.talk.words import Line, line, lines

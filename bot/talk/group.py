@@ -10,8 +10,8 @@ from bot.model.person import Address, Person
 from bot.talk import card, crew, handling, relay, staff
 from bot.talk.buttons import CaseButton, decode
 from bot.talk.card import Story
-from bot.talk.cases import alert, audience
 from bot.talk.draft import Draft
+from bot.talk.rising import alert, audience
 from bot.talk.words import line, lines
 
 STAFF = ("technician", "dealer")

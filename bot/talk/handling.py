@@ -13,9 +13,10 @@ from bot.model.person import Person
 from bot.talk import card, crew, stack
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_of
-from bot.talk.cases import AGAIN, alert, audience, back_button, look_after
+from bot.talk.cases import back_button
 from bot.talk.draft import Draft
 from bot.talk.relay import NOT_PASSED
+from bot.talk.rising import again_after, alert, audience, look_after, watch
 from bot.talk.words import line
 
 GO_ON = (line("talk.go_on"), encode(CommandButton("open")))
@@ -80,6 +81,7 @@ def _take(draft: Draft, story: Story) -> None:
     write(draft, story, CaseTaken(case=story.fact.case, by=me.key, in_group=draft.in_group))
     draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
     taken = story_named(draft, story.fact.case) or story
+    watch(draft, taken)
     if not draft.in_group:
         draft.say(card.card(taken))
     for file in taken.state.files[-5:] if taken.state else ():
@@ -126,7 +128,7 @@ def give_back(draft: Draft, story: Story) -> None:
     write(draft, story, CaseGivenBack(case=story.fact.case, by=_me(draft).key))
     free = story_named(draft, story.fact.case) or story
     alert(draft, free, audience(draft, story.fact, 1 if draft.group else 3), line("case.free_again"))
-    look_after(draft, free, 1, draft.now + AGAIN)
+    look_after(draft, free, 1, draft.now + again_after(draft))
 
 
 def _hold(draft: Draft, story: Story) -> None:

@@ -5,7 +5,7 @@ then free text. There is always an answer.
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger, open_cases
-from bot.talk import cases, commands, relay, reminders, stack
+from bot.talk import cases, commands, relay, reminders, rising, stack
 from bot.talk.alarm import offer_alarm
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
@@ -289,7 +289,7 @@ def _began(draft: Draft) -> None:
 
 def _fell(draft: Draft, fell: Fell) -> None:
     if fell.due.startswith("k."):
-        cases.look(draft, fell)
+        rising.look(draft, fell)
         return
     if fell.due.startswith(cases.PLAN_COMES):
         stack.begin(draft, "sent_plan", {"plan": fell.due.removeprefix(cases.PLAN_COMES)})

@@ -8,9 +8,9 @@ from bot.model.person import Person
 from bot.schedule.cases import CaseState, case_states, open_state
 from bot.talk import card, crew
 from bot.talk.card import Buttons, Story, first_name, story_here, story_of
-from bot.talk.cases import lost
 from bot.talk.draft import Draft
 from bot.talk.names import reading_line
+from bot.talk.rising import lost
 from bot.talk.understand import readings
 from bot.talk.words import Line, line, lines, verbatim
 

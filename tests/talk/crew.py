@@ -32,9 +32,7 @@ class Crew:
 
 def asked(crew: Crew) -> str:
     """Ada has a question; the key of its case."""
-    crew.ada.says("person")
-    if crew.ada.last.asks == "question":
-        crew.ada.says(QUESTION)
+    crew.ada.says("person").says(QUESTION)
     return str(crew.world.facts("case")[-1].case)
 
 

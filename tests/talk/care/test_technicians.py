@@ -99,9 +99,9 @@ def test_an_untaken_case_is_sent_again_and_then_to_the_dealer(crew: Crew) -> Non
     assert "Nobody has taken this yet" in crew.dee.text
 
 
-def test_a_case_that_somebody_has_is_not_sent_again(crew: Crew) -> None:
+def test_a_case_that_somebody_has_answered_is_not_sent_again(crew: Crew) -> None:
     asked(crew)
-    crew.tom.taps("Take it")
+    crew.tom.taps("Take it").says("Does it fit?")
     before = len(crew.una.messages)
     crew.world.passes(days=2)
     assert len(crew.una.messages) == before
