@@ -62,8 +62,8 @@ class Coefficients(NamedTuple):
 
 
 _IONS = len(TRUESDELL_JONES)
-_CHARGE_SQUARED = np.array([[ion.charge**2] for ion in TRUESDELL_JONES.values()], dtype=np.float64)
-_SIZE = np.array([[ion.size] for ion in TRUESDELL_JONES.values()])
+_PER_CHARGE_SQUARED = np.array([[1.0 / ion.charge**2] for ion in TRUESDELL_JONES.values()])
+_SIZE = np.array([[ion.size] for ion in TRUESDELL_JONES.values()]) * _PER_CHARGE_SQUARED
 _SALTED = slice([ion.salting != 0.0 for ion in TRUESDELL_JONES.values()].index(True), _IONS)
 _SALTING = np.array([[ion.salting] for ion in TRUESDELL_JONES.values()])[_SALTED]
 _NEUTRAL = np.array([[each] for each in SALTING_OUT.values()])
@@ -109,8 +109,11 @@ def activity_coefficients(strength: Array, debye: DebyeHueckel, solutes: Array) 
     limiting = -LN10 * debye.a * root
     scaled = LN10 * strength
     logs: Array = np.empty((_IONS + len(SALTING_OUT) + 1, limiting.size))
-    np.divide(_CHARGE_SQUARED * limiting, 1.0 + _SIZE * (debye.b * root), out=logs[:_IONS])
-    logs[_SALTED] += _SALTING * scaled
+    ions = logs[:_IONS]  # in place: this is where an array of waters spends its time
+    np.multiply(_SIZE, debye.b * root, out=ions)
+    ions += _PER_CHARGE_SQUARED
+    np.divide(limiting, ions, out=ions)
+    ions[_SALTED] += _SALTING * scaled
     np.multiply(_NEUTRAL, scaled, out=logs[_IONS:-1])
-    logs[-1] = limiting / (1.0 + root) + 0.3 * debye.a * scaled
-    return Coefficients._make([*np.exp(logs), 1.0 - RAOULT * solutes])
+    np.add(limiting / (1.0 + root), 0.3 * debye.a * scaled, out=logs[-1])
+    return Coefficients._make([*np.exp(logs, out=logs), 1.0 - RAOULT * solutes])

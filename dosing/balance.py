@@ -34,8 +34,6 @@ _CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _WORTH = 0.05
 """A smaller share of a dose than this is not worth a step: the bounds, not the dose, are what there is to solve."""
-_SECOND_HALF = 4.0
-"""g per 1,000 L: a smaller dose of acid is not halved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +234,7 @@ def _lower(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
         return Balance(after=region, asks=("product_acid",))
     best = region.likely
     whole = max(0.0, (want.aim - float(best.alkalinity[0])) / acid.alkalinity)
-    floor = limits.ph_aim if want.ph < 0 else limits.ph_fine[0]
+    floor = limits.ph_aim if want.ph < 0 else limits.alkalinity_acid_to
     amount = min(whole, best.amount_to_ph(effect(acid.product.substances), floor))
     turns: Mix = ((acid, amount), (AIR, 1.0)) if amount < whole else ((acid, amount),)
     done = _doses(region, turns, want, limits)
@@ -265,7 +263,7 @@ def _doses(region: Region, mix: Sequence[tuple[Arrow, float]], want: Wanted, lim
         for dose in _portions(arrow, amount, want, region if arrow.alkalinity > 0 else met, limits, safe < 1.0)
     ]
     rest = [(a.product, amount * (1 - safe)) for a, amount in products if a.product is not None and safe < 1.0]
-    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products):
+    if any(arrow.product is None for arrow, _ in mix) and (safe >= 1.0 or not products or want.alkalinity < 0):
         minutes, aired = after.aired_to_ph(limits.ph_aim, region, limits)
         if minutes:
             why = Why("air_lifts_ph", {"ph": round(float(after.ph[0]), 2), "aim": limits.ph_aim})
@@ -302,7 +300,7 @@ def _portions(arrow: Arrow, amount: float, want: Wanted, region: Region, limits:
     if want.alkalinity < 0 and want.ph >= 0:
         why = Why("alkalinity_high", {"ta": ta, "aim": want.aim})
     key = "alkalinity_down" if why.code == "alkalinity_high" else "ph_down"
-    if amount <= _SECOND_HALF:
+    if amount <= limits.acid_whole:
         return [Dose(key, "acid", why, product, amount, cautions=cautions)]  # type: ignore[arg-type]
     half = Dose(key, "acid", why, product, amount / 2, cautions=(*cautions, "half_dose"))  # type: ignore[arg-type]
     return [half, replace(half, key=f"{key}_second")]

@@ -202,7 +202,7 @@ class Ledger:
         if key not in now.values:
             return 0
         tests = [r for r in (*self.readings, now) if key in r.values]
-        count, direction = 0, 0.0
+        count, direction, moved = 0, 0.0, 0.0
         for earlier, later in reversed(list(pairwise(tests))):
             since = min(earlier.hours_ago, later.hours_ago + _TELLS_WITHIN[key])
             between = [a for a in self.additions if later.hours_ago <= a.hours_ago <= since]
@@ -210,7 +210,13 @@ class Ledger:
             if earlier.values[key] != later.values[key] or push == 0 or push * direction < 0:
                 break
             count, direction = count + 1, push
-        return count
+            moved += sum(self.rise(a).alkalinity for a in between)
+        return 0 if key == "ta" and abs(moved) < self._hides(now) else count
+
+    def _hides(self, now: Reading) -> float:
+        """mg/L that alkalinity may move without another pad being named."""
+        pad = now.intervals(self.scale)["ta"]
+        return pad.high - pad.low if math.isfinite(pad.high) else pad.likely - pad.low
 
 
 _TELLS_WITHIN = {"fc": 12.0, "br": 12.0, "ph": 48.0, "ta": 72.0, "ch": 72.0}

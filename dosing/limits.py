@@ -28,6 +28,10 @@ class Limits:
     alkalinity_fine: tuple[float, float] = (50.0, 120.0)
     alkalinity_low_if_ph_low: float = 80.0
     alkalinity_high: float = 150.0
+    ph_dosed: tuple[float, float] = (7.0, 8.0)
+    """What a dose for pH or alkalinity itself may not pass; `ph_bounds` holds for all."""
+    alkalinity_acid_to: float = 7.2
+    """pH down to which acid takes high alkalinity in one visit; air brings pH back."""
     ph_with_alkalinity_low: float = 7.2
     ph_with_alkalinity_high: float = 7.6
     alkalinity_bounds: tuple[float, float] = (30.0, 180.0)
@@ -87,6 +91,8 @@ class Limits:
     acid_step: float = 25.0
     acid_steps_a_day: int = 3
     acid_steps_a_plan: int = 2
+    acid_whole: float = 4.0
+    """g per 1,000 L: a smaller dose of acid is not halved."""
     bicarbonate_step: float = 200.0
     carbonate_step: float = 50.0
     calcium_step: float = 100.0

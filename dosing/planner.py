@@ -155,7 +155,8 @@ def _balanced(job: Job) -> Balance:
     trend = job.ledger.ph_trend(job.reading)
     want = wanted(known.water, job.region, trend, job.alkalinity_aim, limits)
     left = limits.acid_steps_a_day - job.ledger.acid_doses(24.0)
-    today = replace(limits, acid_steps_a_plan=max(0, min(limits.acid_steps_a_plan, left)))
+    acids = max(0, min(limits.acid_steps_a_plan, left))
+    today = replace(limits, acid_steps_a_plan=acids, ph_bounds=limits.ph_dosed)
     return balance(job.region, want, job.kit, today, air_first=job.first_week)
 
 

@@ -16,16 +16,20 @@ from dosing.weakacids import WeakAcids, weak_acids
 
 __all__ = ["Equilibrium", "Known", "Totals", "solve"]
 
-BLOCK = 4096
-"""Waters solved at a time: the arrays of a block stay in the processor's cache."""
 PASSES = 100
 STEP = 1e-7
 """A pass that moves ln {H+} and ln I by less is the last; each comes some ten times nearer than the one before."""
+IONS = 5e-7
+"""The same for ln I where the pH is known: a tenth of it, or less, reaches any other number."""
+FEWEST = 3
+"""Passes where the pH is known: ions take their share of pairs from the pass before, and lag behind ln I."""
 LONGEST_STEP = 2.5
 """Of ln {H+} in a pass, for the first ten; then shorter."""
 NEAR = 1e-8
-"""How near ln [HOCl] has to come within a pass; before the last a tenth of what the pass before moved is enough."""
+"""How near ln [HOCl] has to come within a pass; before the last a hundredth of what the pass before moved is enough."""
 LARGEST_RATIO = 0.3
+USUAL = 0.8
+"""Activity coefficient of an ion of one charge in a tub, near enough to begin with."""
 
 
 class Equilibrium(NamedTuple):
@@ -46,34 +50,6 @@ class Equilibrium(NamedTuple):
     solids: Array
 
 
-def solve(totals: Totals, known: Known, value: Array, ln_proton: Array, near: float = STEP) -> Equilibrium:
-    """Solve for the rest where the pH, the DIC [mol/kg] or the pressure of CO2 [atm] is `known`.
-
-    `ln_proton` is the pH where that is known (and `value` unused), else where the search begins. Shapes (n,) or (1,).
-    `near` is how little a last pass may move ln {H+} and ln I.
-    Raises ArithmeticError for a water that does not settle; none that a hot tub could hold is one.
-    """
-    size = max(array.size for array in (*totals, value, ln_proton) if array is not None)
-    parts = [
-        _solve_block(
-            Totals._make(None if array is None else _cut(array, start) for array in totals),
-            known,
-            _cut(value, start),
-            _cut(ln_proton, start),
-            near,
-        )
-        for start in range(0, max(size, 1), BLOCK)
-    ]
-    if len(parts) == 1:
-        return parts[0]
-    columns = zip(*(np.broadcast_arrays(*part) for part in parts), strict=True)
-    return Equilibrium(*(np.concatenate(column) for column in columns))
-
-
-def _cut(array: Array, start: int) -> Array:
-    return array if array.size == 1 else array[start : start + BLOCK]
-
-
 def _at(kelvin: Array) -> tuple[Constants, DebyeHueckel]:
     """The constants of these temperatures; of a single one, whoever asks for it, they are computed once."""
     first = float(kelvin[0])
@@ -86,18 +62,21 @@ def _at_one(kelvin: float) -> tuple[Constants, DebyeHueckel]:
     return constants_at(alone), debye_hueckel(alone)
 
 
-def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array, near: float) -> Equilibrium:
+def solve(totals: Totals, known: Known, value: Array, ln_proton: Array, near: float = STEP) -> Equilibrium:
+    """Solve for the rest where the pH, the DIC [mol/kg] or the pressure of CO2 [atm] is `known`.
+
+    `ln_proton` is the pH where that is known (and `value` unused), else where the search begins. Shapes (n,) or (1,);
+    so many as stay in the processor's cache are solved fastest. `near` is how little a last pass may move ln {H+} and
+    ln I. Raises ArithmeticError for a water that does not settle; none that a hot tub could hold is one.
+    """
     thermodynamic, debye = _at(totals.kelvin)
     rings = bool(np.any(totals.cyanurate > 0.0))
     totals = totals._replace(
         calcium=totals.calcium + TRACE, cyanurate=totals.cyanurate + TRACE, chlorine=totals.chlorine + TRACE
     )
-    bicarbonate = np.maximum(totals.alkalinity, 0.0)
-    strong = background(totals, bicarbonate)
-    free = Free(totals.calcium, strong.sodium, totals.sulfate)
-    solutes = strong.sodium + strong.chloride + bicarbonate + totals.calcium
-    strength = 0.5 * (solutes + 3.0 * totals.calcium)
     proton = np.exp(ln_proton)
+    strong, strength, solutes = _start(thermodynamic, totals, proton)
+    free = Free(totals.calcium, strong.sodium, totals.sulfate)
     hocl: Array | None = None
     before: tuple[Array, Array] | None = None
     moved = 1.0
@@ -114,6 +93,7 @@ def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array, n
         moved = max(weak.moved, float(np.max(np.abs(ions / strength - 1.0))))
         if known == "ph":
             strength, before = _ahead(strength, ions, before), (strength, ions)
+            enough = max(near, IONS) if count >= FEWEST - 1 else 0.0
         else:
             strength = ions
             excess = carbon.alkalinity + weak.alkalinity + carbon.elsewhere - totals.alkalinity
@@ -121,10 +101,21 @@ def _solve_block(totals: Totals, known: Known, value: Array, ln_proton: Array, n
             step = np.clip(-excess / (carbon.slope + weak.slope), -longest, longest)
             ln_proton = ln_proton + step
             proton = np.exp(ln_proton)
-            moved = max(moved, float(np.max(np.abs(step))))
-        if moved < near:
+            moved, enough = max(moved, float(np.max(np.abs(step)))), near
+        if moved < enough:
             return _result(ln_proton, k, totals, carbon, strength, strong, weak)
     raise ArithmeticError("the equilibrium of this water was not found: it is too far from any that a hot tub holds")
+
+
+def _start(k: Constants, totals: Totals, proton: Array) -> tuple[Background, Array, Array]:
+    """Strong ions, ionic strength and solutes to begin with: without pairs, activities as in a usual tub."""
+    base = USUAL * proton
+    weak = totals.boron / (1.0 + base / k.boric) + totals.cyanurate / (1.0 + base / k.rings.h2cy)
+    carbonate = np.maximum(totals.alkalinity - weak, 0.0)
+    strong = background(totals, carbonate)
+    solutes = strong.sodium + strong.chloride + carbonate + weak + totals.calcium
+    strength = 0.5 * (solutes + 3.0 * totals.calcium + carbonate / (1.0 + USUAL**7 * proton / k.k2))
+    return strong, strength, solutes
 
 
 def _ahead(value: Array, mapped: Array, before: tuple[Array, Array] | None) -> Array:

@@ -41,8 +41,8 @@ class Totals(NamedTuple):
     potassium: Array
     lithium: Array
     bromide: Array
-    chloride: Array | None
-    solids: Array | None
+    chloride: Array | None = None
+    solids: Array | None = None
 
 
 class Background(NamedTuple):

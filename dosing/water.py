@@ -30,6 +30,9 @@ MG_PER_MMOL = {
 }
 """Fields of a water, each with its name among the totals and how much of the field's unit is a mmol/kg."""
 
+BLOCK = 4096
+"""Waters solved at a time: the arrays of a block stay in the processor's cache."""
+
 
 _BOUNDS = {
     "ph": (0.0, 14.0, "(no unit)"),
@@ -164,41 +167,38 @@ def from_carbon(water: Water, dic: ArrayLike) -> Speciation:
 
 def solved(water: Water, known: Known, value: Values) -> Speciation:
     """Speciate a water whose pH, DIC [mmol/kg] or pressure of CO2 [atm] is `value`."""
-    given = {total: (getattr(water, name), unit) for name, (total, unit) in MG_PER_MMOL.items()}
-    shape = common_shape((value, water.ph, water.temperature, water.tds, *(amount for amount, _ in given.values())))
+    amounts = {name: amount for name in MG_PER_MMOL if (amount := getattr(water, name)) is not None}
+    shape = common_shape((value, water.ph, water.temperature, water.tds, *amounts.values()))
+    columns = [flat(one, shape) for one in (value, water.ph, water.temperature, water.tds, *amounts.values())]
+    size = max(column.size for column in columns)
+    found = np.empty((len(Speciation._fields), size))
+    for start in range(0, size, BLOCK):
+        block = slice(start, start + BLOCK)
+        given, ph, temperature, tds, *rest = (one if one.size == 1 else one[block] for one in columns)
+        part = _solved(known, given, ph, temperature, tds, dict(zip(amounts, rest, strict=True)))
+        for row, values_of_row in zip(found, part, strict=True):
+            row[block] = values_of_row
+    return Speciation._make(shaped(row, shape) for row in found)
 
-    def moles(total: str) -> Array:
-        amount, unit = given[total]
-        return flat(amount, shape) / (unit * 1e3)
 
-    totals = Totals(
-        kelvin=flat(water.temperature, shape) + ZERO_CELSIUS,
-        alkalinity=moles("alkalinity"),
-        calcium=moles("calcium"),
-        cyanurate=moles("cyanurate"),
-        boron=moles("boron"),
-        chlorine=moles("chlorine"),
-        bromine=moles("bromine"),
-        sulfate=moles("sulfate"),
-        potassium=moles("potassium"),
-        lithium=moles("lithium"),
-        bromide=moles("bromide"),
-        chloride=None if water.chloride is None else moles("chloride"),
-        solids=flat(water.tds, shape) / 1e3,
-    )
-    wanted = flat(value, shape) * (1e-3 if known == "dic" else 1.0)
-    state = solve(totals, known, wanted, -LN10 * flat(water.ph, shape))
-    return Speciation(
-        ph=shaped(state.ln_proton / -LN10, shape),
-        dic=shaped(state.dic * 1e3, shape),
-        carbon_dioxide=shaped(state.carbon_dioxide * 1e3, shape),
-        carbonate_alkalinity=shaped(state.carbonate_alkalinity * 1e3 * CACO3_PER_EQUIVALENT, shape),
-        ionic_strength=shaped(state.ionic_strength, shape),
-        saturation_index=shaped(np.log(state.saturation) / LN10, shape),
-        pco2=shaped(state.pco2, shape),
-        sodium=shaped(state.sodium * 1e3, shape),
-        chloride=shaped(state.chloride * 1e3, shape),
-        hocl=shaped(state.hocl * 1e3 * CL2, shape),
-        ocl=shaped(state.ocl * 1e3 * CL2, shape),
-        dissolved_solids=shaped(state.solids * 1e3, shape),
+def _solved(
+    known: Known, value: Array, ph: Array, temperature: Array, tds: Array, amounts: dict[str, Array]
+) -> tuple[Array, ...]:
+    """A block of waters in the order of `Speciation`; arrays of shape (n,) or (1,)."""
+    moles = {MG_PER_MMOL[name][0]: amount * (1e-3 / MG_PER_MMOL[name][1]) for name, amount in amounts.items()}
+    totals = Totals(kelvin=temperature + ZERO_CELSIUS, solids=tds * 1e-3, **moles)
+    state = solve(totals, known, value * 1e-3 if known == "dic" else value, -LN10 * ph)
+    return (
+        state.ln_proton / -LN10,
+        state.dic * 1e3,
+        state.carbon_dioxide * 1e3,
+        state.carbonate_alkalinity * (1e3 * CACO3_PER_EQUIVALENT),
+        state.ionic_strength,
+        np.log(state.saturation) / LN10,
+        state.pco2,
+        state.sodium * 1e3,
+        state.chloride * 1e3,
+        state.hocl * (1e3 * CL2),
+        state.ocl * (1e3 * CL2),
+        state.solids * 1e3,
     )

@@ -74,9 +74,10 @@ class Belief:
                 held[:, KEPT.index("cya")], held[:, KEPT.index("borate")], now("splash"), line.home_ta,
             )
         )  # fmt: skip
-        balance = balance.filled(now("fresh"), now("source_ph"), now("source_ta"))
+        balance = balance.filled(now("fresh"), now("source_ph"), now("source_ta"), now("source_spread"))
         level = level.read(now("sanitizer_low"), now("sanitizer_high"), now("sanitizer_blur"))
-        balance = balance.read_ph(now("ph_low"), now("ph_high"), now("ph_blur"), now("strip"), now("older_bottle"))
+        balance = balance.opened(now("bottle"))
+        balance = balance.read_ph(now("ph_low"), now("ph_high"), now("ph_blur"), now("strip"))
         balance = balance.read_alkalinity(now("ta_low"), now("ta_high"), now("ta_blur"), now("strip"), left)
         return Belief(level, balance, held, unsure, left)
 

@@ -8,12 +8,13 @@ from typing import Literal
 
 import numpy as np
 
-from dosing.arrows import BROMINES, CHLORINES, STABILISED, effect
+from dosing.arrows import BROMINES, CHLORINES, OXIDISER, STABILISED, effect
 from dosing.history import Soak
 from dosing.products import QUARTER, Product
 from dosing.season.one import One
 from dosing.season.priors import DOSE
 from dosing.season.tub import Estimate, Tub, gaussian
+from dosing.substances import CL2
 
 NoCard = Literal[
     "no_reading",  # sanitizer was never read
@@ -22,13 +23,19 @@ NoCard = Literal[
     "no_product",  # the kit holds no sanitizer that may be used
 ]
 CardCode = Literal["first", "as_before", "more", "less"]
-DoseCode = Literal["after_soak", "idle"]
+DoseCode = Literal["after_soak", "idle", "oxidise"]
 _LEAST = 0.3
 """mg/L: a smaller dose is not worth a trip to the tub."""
 _ENOUGH = 1.0
 """mg/L below its fine range that a reading may be for the routine to go on: it corrects that itself."""
-_HALF = 0.5
-"""Share of the idle dose from which it is poured: less can wait a day."""
+_FORGOTTEN_DAYS = 1.7
+"""From one evening to the noon after the next: so long the level has to last where the next dose is forgotten."""
+_DOUBT = 0.5
+"""Standard deviations below its mean at which the level still has to last."""
+_DEBT = 4.0
+"""mg/L that bathers left over, from which an oxidiser takes its part."""
+_OXIDISED_HOURS = 20.0
+"""So long after an oxidiser no other follows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,34 +157,74 @@ def card_of(one: One) -> Card | None:
 
 
 def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
-    """What brings the level as it is believed to the routine's peak: after a soak that the journal does not hold yet,
-    or because it is time. Never so much that it passes the bound with the level a standard deviation higher.
+    """What brings the level as it is believed to the routine's peak: after a soak, whether the journal holds it already
+    or not, or because without it the level might not last if the next dose were forgotten. Never so much that it
+    passes the bound with the level a standard deviation higher.
+
+    Where bathers left more than one dose can cover, an oxidiser comes first: it takes its part and leaves no chlorine.
     """
     product = _product(one)
     if product is None:
         return None
-    each, peak, idle = strength(one.tub, product), float(one.routine.peak[0]), float(one.routine.idle[0])
+    each, peak = strength(one.tub, product), float(one.routine.peak[0])
     mean, spread = one.sanitizer
-    if soak is not None:
+    if soak is not None and not _told(one, soak):
         mean -= float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0
+    if mean < -_DEBT and (oxidised := _oxidised(one, mean, spread)) is not None:
+        return oxidised
     room = (one.bound - max(0.0, mean + spread)) / (1.0 + DOSE)
-    wanted = min(peak - mean, card.rises, room)
-    grams = rounded(wanted / each, card.step, card.most)
-    if grams <= 0 or wanted < max(_LEAST, 0.0 if soak is not None else _HALF * idle):
+    wanted = min(peak - mean, _rises(one, product, soak), room)
+    grams = rounded(wanted / each, card.step, wanted / each)
+    if grams <= 0 or wanted < _LEAST or (soak is None and _lasts(one, mean, spread)):
         return None
     after = gaussian(mean + grams * each, float(np.hypot(spread, DOSE * grams * each)), least=0.0)
     return Dose(product.key, grams, "idle" if soak is None else "after_soak", gaussian(mean, spread, least=0.0), after)
+
+
+def _told(one: One, soak: Soak) -> bool:
+    """Whether the journal holds this soak."""
+    return any(
+        isinstance(e, Soak)
+        and (e.bathers, e.minutes) == (soak.bathers, soak.minutes)
+        and math.isclose(e.hours_ago, soak.hours_ago, abs_tol=0.05)
+        for e in one.history
+    )
+
+
+def _lasts(one: One, mean: float, spread: float) -> bool:
+    left = math.exp(-float(one.belief.level.rates(0.5)[0]) * _FORGOTTEN_DAYS)
+    return (mean - _DOUBT * spread) * left >= one.least
+
+
+def _oxidised(one: One, mean: float, spread: float) -> Dose | None:
+    """The kit's oxidiser against what bathers left, up to its usual dose; None where there is none, or none again."""
+    product = next((p for p in one.tub.kit.products if p.main == OXIDISER), None)
+    lately = one.line.ago[0] < _OXIDISED_HOURS
+    if product is None or one.tub.key == "br" or bool((one.line.oxidiser[0][lately] > 0).any()):
+        return None
+    each = effect(product.split(1.0)).per(one.tub.volume).oxygen * CL2
+    usual = one.tub.limits.monopersulfate_dose / product.substances[OXIDISER] * one.tub.volume / 1000.0
+    grams = rounded(-mean / each, step_of(product), usual)
+    if grams <= 0:
+        return None
+    after = gaussian(min(0.0, mean + grams * each), spread, least=0.0)
+    return Dose(product.key, grams, "oxidise", gaussian(mean, spread, least=0.0), after)
 
 
 def _product(one: One) -> Product | None:
     return chosen(one.tub, float(one.belief.held[0, 0]))
 
 
-def _rises(one: One, product: Product) -> float:
-    """mg/L that one dose of the routine may bring: with no loss since the test it ends at the bound or below, and the
-    label's own maximum holds.
+def _rises(one: One, product: Product, soak: Soak | None = None) -> float:
+    """mg/L that one dose of the routine may bring: with no loss since the test but the least that those who bathed
+    since then took, it ends at the bound or below, and the label's own maximum holds.
     """
-    rises = max(0.0, one.bound - min(max(one.base, 0.0), one.most))
+    read = one.last_read
+    since = [e for e in one.history if isinstance(e, Soak) and read is not None and e.hours_ago <= read.hours_ago]
+    if soak is not None and not _told(one, soak):
+        since.append(soak)
+    taken = float(one.belief.level.demands(0.1)[0]) * sum(each.bathers * each.minutes / 60.0 for each in since)
+    rises = max(0.0, one.bound - max(0.0, min(one.base, one.most) - taken))
     if product.label_max_g_per_1000l is None:
         return rises
     return min(rises, strength(one.tub, product) * product.label_max_g_per_1000l * one.tub.volume / 1000.0)

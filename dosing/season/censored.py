@@ -13,8 +13,10 @@ import numpy as np
 
 from dosing.arrays import Array
 
-ODD = 0.05
-"""Share of readings that say nothing of this water: mixed up, bleached, misread by a pad or more (common practice)."""
+ODD, SELDOM = 0.05, 0.01
+"""Share of readings that say nothing of this water: mixed up, bleached, misread by a pad or more; of a strip, and of
+drops or a meter (common practice).
+"""
 _ANY_PAD = 0.15
 """The chance of one pad in such a reading: a strip has five to seven."""
 _LEAST = 1e-12
@@ -37,10 +39,12 @@ class Seen(NamedTuple):
     doubt: Array
 
 
-def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array, span: float) -> Seen:
+def seen(
+    mean: Array, variance: Array, low: Array, high: Array, blur: Array, span: float, odd: Array | float = ODD
+) -> Seen:
     """A reading between `low` and `high` (which may be infinite), each bound blurred by a standard deviation `blur`.
 
-    `span` is the width over which odd readings fall: a narrow interval that fits is no accident.
+    `span` is the width over which odd readings fall, `odd` their share: a narrow interval that fits is no accident.
     """
     spread = np.sqrt(variance + blur * blur)
     below, above = (low - mean) / spread, (high - mean) / spread
@@ -48,8 +52,8 @@ def seen(mean: Array, variance: Array, low: Array, high: Array, blur: Array, spa
     chance = np.maximum(normal(above) - normal(below), _LEAST)
     slope = (at_low - at_high) / chance / spread
     bend = (_times(below, at_low) - _times(above, at_high)) / chance / spread**2 - slope**2
-    told = (1.0 - ODD) * chance
-    every = told + ODD * np.minimum((high - low) / span, _ANY_PAD)
+    told = (1.0 - odd) * chance
+    every = told + odd * np.minimum((high - low) / span, _ANY_PAD)
     trust = told / every
     missed = np.clip(mean, low, high) - mean
     doubt = (1.0 - trust) * (_UNTOLD * missed) ** 2

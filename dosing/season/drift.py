@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dosing.arrays import Array
-from dosing.season.censored import seen
+from dosing.season.censored import ODD, SELDOM, seen
 from dosing.season.plane import Acids, Plane
 from dosing.season.priors import AIR, ALKALINITY_PAD, DOSE, OFFSET, REST
 from dosing.substances import CACO3_PER_EQUIVALENT
@@ -26,8 +26,8 @@ _WARMED = -0.15
 """pH of tap water as it warms to bathing temperature (dosing.heat over taps)."""
 _START = {ALKALINITY: (90.0, 40.0), PH: (7.5, 0.35), PAD: (0.0, OFFSET), CREEP: (0.0, 0.5),
           JETS: (np.log(AIR.median), AIR.spread), RESTS: (np.log(REST.median), REST.spread)}  # fmt: skip
-_FILLED = (0.12, 0.3)
-"""Standard deviation of a fill's alkalinity, as a share, and of its pH."""
+_FILLED = 0.3
+"""Standard deviation of a fill's pH."""
 # Standard deviations of what is not modelled: mg/L and pH over a day's root, pH in a soak, and a slow change of rates.
 _WANDERS = {ALKALINITY: 1.5, PH: 0.04, PAD: 0.0, CREEP: 0.05, JETS: 0.04, RESTS: 0.04}
 _SOAKED = 0.04
@@ -113,8 +113,10 @@ class Balance:
             ph = plane.ph_closed(ph, alkalinity + per * at_last, dic + wide(what.dic) * dosed, acids(at_last))
         return np.stack([alkalinity, ph], axis=2)
 
-    def filled(self, share: Array, ph: Array, alkalinity: Array) -> Balance:
-        """After so great a share (tubs,) of the water was changed for tap water; what is learned of the tub stays."""
+    def filled(self, share: Array, ph: Array, alkalinity: Array, unsure: Array) -> Balance:
+        """After so great a share (tubs,) of the water was changed for tap water of such a pH and alkalinity, that known
+        to a standard deviation of `unsure` mg/L; what is learned of the tub stays.
+        """
         new = share > 0
         if not new.any():
             return self
@@ -124,32 +126,44 @@ class Balance:
         mean[new, ALKALINITY] += share[new] * (alkalinity[new] - mean[new, ALKALINITY])
         mean[new, PH] += share[new] * (ph[new] + _WARMED - mean[new, PH])
         spread *= keep[:, :, None] * keep[:, None, :]
-        spread[new, ALKALINITY, ALKALINITY] += (share[new] * (_FILLED[0] * alkalinity[new] + 4.0)) ** 2
-        spread[new, PH, PH] += (share[new] * _FILLED[1]) ** 2
+        spread[new, ALKALINITY, ALKALINITY] += (share[new] * unsure[new]) ** 2
+        spread[new, PH, PH] += (share[new] * _FILLED) ** 2
         return self._with(mean, spread)
 
-    def read_ph(self, low: Array, high: Array, blur: Array, strip: Array, older: Array) -> Balance:
-        """After a reading of pH (tubs,), nan where there is none; by a `strip`, of the bottle in use or an `older`."""
+    def opened(self, bottle: Array) -> Balance:
+        """After a new bottle of strips was opened where `bottle` is 1: what the old one was off is forgotten."""
+        if not bottle.any():
+            return self
+        kept = np.ones_like(self.mean)
+        kept[:, PAD] = 1.0 - bottle
+        spread = self.spread * kept[:, :, None] * kept[:, None, :]
+        spread[:, PAD, PAD] += bottle * OFFSET**2
+        return self._with(self.mean * kept, spread)
+
+    def read_ph(self, low: Array, high: Array, blur: Array, strip: Array) -> Balance:
+        """After a reading of pH (tubs,), nan where there is none; by a strip where `strip` is 1."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, PH] = 1.0
-        seen_by[:, PAD] = np.where((strip > 0) & (older == 0), 1.0, 0.0)
-        return self._read(seen_by, np.zeros_like(low), low, high, np.hypot(blur, np.where(older > 0, OFFSET, 0.0)), PH)
+        seen_by[:, PAD] = strip
+        return self._read(seen_by, np.zeros_like(low), low, high, blur, PH, strip)
 
     def read_alkalinity(self, low: Array, high: Array, blur: Array, strip: Array, oxidant: Array) -> Balance:
         """After a reading of total alkalinity (tubs,) in water that holds so much oxidant."""
         seen_by = np.zeros_like(self.mean)
         seen_by[:, ALKALINITY] = 1.0
         off = np.where(strip > 0, ALKALINITY_PAD * self.mean[:, ALKALINITY], 0.0)
-        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off), ALKALINITY)
+        return self._read(seen_by, self.per_oxidant * oxidant, low, high, np.hypot(blur, off), ALKALINITY, strip)
 
-    def _read(self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array, which: int) -> Balance:
+    def _read(
+        self, seen_by: Array, plus: Array, low: Array, high: Array, blur: Array, which: int, strip: Array
+    ) -> Balance:
         there = ~np.isnan(low)
         if not there.any():
             return self
         along = np.einsum("nij,nj->ni", self.spread, seen_by)
         mean = np.einsum("ni,ni->n", self.mean, seen_by) + plus
         variance = np.maximum(np.einsum("ni,ni->n", along, seen_by), 1e-9)
-        what = seen(mean, variance, low, high, blur, _SPANS[which])
+        what = seen(mean, variance, low, high, blur, _SPANS[which], np.where(strip > 0, ODD, SELDOM))
         moved = self.mean + what.shift[:, None] * along
         narrowed = self.spread + what.curve[:, None, None] * along[:, :, None] * along[:, None, :]
         narrowed[:, which, which] += what.doubt

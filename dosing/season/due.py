@@ -12,6 +12,7 @@ TestCode = Literal[
     "after_refill",
     "after_party",  # bather_hours
     "bad_reading",
+    "lowering_alkalinity",  # ta: a step of acid a day, each by a test
     "forecast_sanitizer",  # chance (of being out of range)
     "forecast_ph",  # chance
     "forecast_alkalinity",  # chance

@@ -12,15 +12,15 @@ from dosing.history import Past
 from dosing.readings import Reading
 from dosing.season.ahead import Forecast, forecast
 from dosing.season.belief import Belief
-from dosing.season.drift import PH
+from dosing.season.drift import ALKALINITY, PH
 from dosing.season.habits import Habits
 from dosing.season.priors import EVAPORATION
 from dosing.season.routine import Routine
 from dosing.season.timeline import KEPT, Timeline
 from dosing.season.tub import Tub
 
-SITTING_HOURS = 6.0
-"""What is poured so soon after a test belongs to it."""
+SITTING_HOURS = 30.0
+"""What is poured so soon after a test that found too little belongs to it."""
 _LATELY_HOURS = 28 * 24.0
 
 
@@ -61,13 +61,16 @@ class One:
 
     @property
     def base(self) -> float:
-        """mg/L of sanitizer that the newest reading found, with what was poured in the same sitting."""
+        """mg/L of sanitizer that the newest reading found; where that was too little, with what was poured for it."""
         read = self.last_read
         if read is None:
             return 0.0
+        found = read.intervals(self.tub.scale)[self.tub.key].likely
+        if found >= self.least:
+            return found
         line = self.line
         same = (line.ago[0] <= read.hours_ago) & (line.ago[0] >= read.hours_ago - SITTING_HOURS)
-        return read.intervals(self.tub.scale)[self.tub.key].likely + float(line.oxidant[0][same].sum())
+        return found + float(line.oxidant[0][same].sum())
 
     @property
     def filled_hours(self) -> float | None:
@@ -105,6 +108,12 @@ class One:
         now = np.maximum(self.belief.level.likely(), usual)
         held = self.belief.held
         return float(self.belief.balance.lift(now, usual, held[:, 0], held[:, 3])[0])
+
+    @property
+    def alkalinity(self) -> float:
+        """mg/L as CaCO3, as believed, with the base that its chlorine holds."""
+        balance = self.belief.balance
+        return float(balance.mean[0, ALKALINITY] + balance.per_oxidant[0] * self.belief.level.likely()[0])
 
     def ahead(self, hours: Sequence[float], *, follow_card: bool = True) -> Forecast:
         """The water at these hours from now; sanitizer stands under "sanitizer"."""

@@ -11,14 +11,17 @@ from dosing.arrays import Array
 from dosing.season.loss import Level
 from dosing.season.tub import Tub
 
-CENTRE = {"fc": 5.2, "br": 5.8}
-"""mg/L that the highs and lows of the routine lie around, as a product: 3 to 10 (bromine 4 to 10) with room on each
-side, and near enough to 5 that a test finds it there."""
 _MOST_IDLE = 4
-_SWING = 0.55
-"""As a logarithm: what a longer wait than a day may cost."""
-_FORGOTTEN = 1.5
-"""mg/L that should be left where one dose was forgotten."""
+_SPARE_DAYS = 0.7
+"""Until the noon after an evening on which the dose was forgotten there is to be enough."""
+_LEAST_PEAK = 1.6
+"""Of the least, as the lowest level that a dose aims at."""
+_SPARE = 1.07
+"""Above the least, since doses and volumes err."""
+_BATHING = 1.1
+"""Of the most for bathing, a day after a dose."""
+_NEAR_TOP = 0.92
+"""Of the bound, as the level that a dose may aim at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +42,25 @@ class Routine:
 
 def routine(tubs: Sequence[Tub], level: Level) -> Routine:
     """What keeps these tubs in range, as far as their loss is known."""
-    centre = np.array([CENTRE[tub.key] for tub in tubs])
-    top = np.array([tub.limits.bromine_bound if tub.key == "br" else tub.limits.chlorine_bound for tub in tubs])
+    bounds = [_bounds(tub) for tub in tubs]
+    least, bathing, top = (np.array(part) for part in zip(*bounds, strict=True))
     slow, rate, demand = level.rates(0.1), level.rates(0.5), level.demands(0.5)
-    days = np.ones_like(rate)
-    for tried in range(2, _MOST_IDLE + 1):
-        swing = rate * tried
-        fits = (swing <= _SWING) & (centre * np.exp(swing / 2.0 - 2.0 * swing) >= _FORGOTTEN)
-        days = np.where(fits, tried, days)
+    days, peak = np.ones_like(rate), np.zeros_like(rate)
+    highest = np.minimum(_BATHING * bathing * np.exp(rate), _NEAR_TOP * top)
+    for tried in range(_MOST_IDLE, 0, -1):
+        wanted = _SPARE * least * np.exp(rate * (tried + _SPARE_DAYS))
+        fits = (peak == 0.0) & ((wanted <= highest) | (tried == 1))
+        days, peak = np.where(fits, tried, days), np.where(fits, np.minimum(wanted, highest), peak)
+    peak = np.sqrt(np.maximum(peak, np.minimum(_LEAST_PEAK * least, highest)) * highest)
     swing = rate * days
-    peak = np.minimum(centre * np.exp(swing / 2.0), 0.92 * top)
-    idle = peak * (1.0 - np.exp(-swing))
-    idle = np.minimum(idle, top * (1.0 - np.exp(-slow * days)))
+    idle = np.minimum(peak * (1.0 - np.exp(-swing)), top * (1.0 - np.exp(-slow * days)))
     gap = (days + 1.0) / 2.0
     return Routine(days, idle, idle * (1.0 - np.exp(-rate * gap)) / (1.0 - np.exp(-swing)), demand, peak)
+
+
+def _bounds(tub: Tub) -> tuple[float, float, float]:
+    """mg/L: the least, the most for bathing, and the bound."""
+    limits = tub.limits
+    if tub.key == "br":
+        return limits.bromine_fine[0], limits.bromine_bathing[1], limits.bromine_bound
+    return limits.chlorine_fine[0], limits.chlorine_bathing[1], limits.chlorine_bound

@@ -7,10 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from dosing.arrows import CHLORINES, STABILISED
 from dosing.history import Soak
 from dosing.job import Purpose
 from dosing.limits import Limits
 from dosing.planner import plan
+from dosing.products import Kit
 from dosing.readings import Reading, Said
 from dosing.season.ahead import Forecast
 from dosing.season.aims import aims
@@ -34,6 +36,8 @@ _STANDS = {
 """Doubts about a reading under which it is planned as it was said."""
 _UNKNOWN_PAD = 0.6
 """Share of the prior's spread from which the bottle's offset counts as unknown."""
+_WIDE = 1.6
+"""A dose has to be right for so many times the middle four fifths of pH: two standard deviations."""
 
 
 @dataclass(frozen=True)
@@ -114,8 +118,10 @@ class Season:
         for key, now in self.now.items():
             if key in values:
                 less = self.one.lift if key == "ph" else 0.0
-                low = round(max(0.0, now.low - less), 3)
-                values[key] = Said("range", low, max(low, round(now.high - less, 3)) + 0.002)
+                wide = _WIDE if key == "ph" else 1.0
+                low = round(max(0.0, now.likely - wide * (now.likely - now.low) - less), 3)
+                high = round(now.likely + wide * (now.high - now.likely) - less, 3)
+                values[key] = Said("range", low, max(low, high) + 0.002)
         return Reading(values, reading.method, reading.hours_ago, reading.after_dose, reading.expired)
 
     def plan(self, reading: Reading, purpose: Purpose = "test") -> Plan:
@@ -128,12 +134,19 @@ class Season:
             return plain
         return self._plan(self.reading(reading), purpose, self.limits, said=reading)
 
+    @property
+    def kit(self) -> Kit:
+        """What a plan for a test may use: no stabilised chlorine where the kit has another."""
+        stabilised = [p.key for p in self.tub.kit.products if set(p.substances) & STABILISED]
+        others = [p for p in self.tub.kit.products if p.main in CHLORINES and p.key not in stabilised]
+        return self.tub.kit.without(*stabilised) if others else self.tub.kit
+
     def _plan(self, reading: Reading, purpose: Purpose, limits: Limits, said: Reading | None = None) -> Plan:
         return plan(
             volume=self.tub.volume,
             sanitizer=self.tub.sanitizer,
             reading=reading,
-            kit=self.tub.kit,
+            kit=self.tub.kit if said is None else self.kit,
             scale=self.tub.scale,
             history=[event for event in self.one.history if event is not (said or reading)],
             temperature=self.tub.temperature,
@@ -146,4 +159,4 @@ class Season:
         """Whether a better pH (a shop's, a drop test) would tell more than further strips of this bottle."""
         spread = math.sqrt(float(self.one.belief.balance.spread[0, PAD, PAD]))
         strips = sum(isinstance(e, Reading) and e.method == "strip" for e in self.one.history)
-        return spread > _UNKNOWN_PAD * OFFSET and strips >= 2
+        return spread > _UNKNOWN_PAD * OFFSET and strips >= 1

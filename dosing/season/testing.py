@@ -16,9 +16,12 @@ FIRST_WEEK = (1, 2, 4, 7)
 PARTY = 4.0
 """Bather-hours within a day and a half that ask for a test on the next day: some five times an evening for two."""
 AFTER_PARTY_HOURS = 16.0
-BAD_READING_HOURS = 48.0
+BAD_READING_HOURS, LEFT_HOURS = 48.0, 24.0
+"""After a reading out of range, and after one for which nothing was poured."""
 APART_HOURS = 84.0
 """Two tests a week at most, where nothing is wrong."""
+LOWERING_HOURS = 14 * 24.0
+"""So long after a fill alkalinity is brought down day by day."""
 CHANCE = 0.25
 """Of being out of range, from which a test is worth its strip."""
 _RECENT_HOURS = 36.0
@@ -45,8 +48,15 @@ def test_due(one: One) -> Due:
     if party >= PARTY:
         out.append(Due(AFTER_PARTY_HOURS, "after_party", {"bather_hours": round(party, 1)}))
     if not _fine(one, read):
-        out.append(Due(BAD_READING_HOURS - since, "bad_reading"))
+        hours = BAD_READING_HOURS if one.base >= one.least else LEFT_HOURS
+        out.append(Due(hours - since, "bad_reading"))
+    if fill is not None and fill < LOWERING_HOURS and _alkaline(one):
+        out.append(Due(24.0 - since, "lowering_alkalinity", {"ta": round(one.alkalinity)}))
     return earliest([*out, *_leaves(one, since)])
+
+
+def _alkaline(one: One) -> bool:
+    return one.alkalinity > one.tub.limits.alkalinity_fine[1]
 
 
 def _bather_hours(one: One, within: float) -> float:
@@ -63,7 +73,7 @@ def _fine(one: One, reading: Reading) -> bool:
 
 def _leaves(one: One, since: float) -> list[Due]:
     """When the forecast says that something is likely enough to leave its range."""
-    hours = [float(hour) for hour in np.arange(24.0, 24.0 * math.ceil(one.tub.test_days - since / 24.0) + 1.0, 24.0)]
+    hours = [float(hour) for hour in np.arange(0.0, 24.0 * math.ceil(one.tub.test_days - since / 24.0) + 1.0, 24.0)]
     if not hours:
         return []
     ahead = one.ahead(hours)

@@ -19,6 +19,8 @@ from dosing.substances import CL2
 
 KEPT = ("cya", "solids", "hardness", "borate")
 """What stays in the water until it is changed."""
+SIDES = 4.0
+"""Standard deviations from end to end of what a tap may bring."""
 _BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
 """Standard deviation of a test's bounds as a share of its interval: an eye tells a quarter of it (common practice)."""
 
@@ -31,7 +33,7 @@ class Timeline:
     changed for new, `jets` hours of jets, `bather_hours` of bathing; `oxidant` mg/L of sanitizer that went in (as Cl2,
     or Br2 in a bromine tub), `oxidiser` the same of monopersulfate; `alkalinity` mg/L that comes with it once its
     oxidant is used up, `dic` mmol/L; then the readings. `strip` is
-    true for a strip of the bottle in use; `ago` hours from the event to now.
+    1 for those of a strip, `bottle` where a new bottle of strips was opened; `ago` hours from the event to now.
     """
 
     ago: Array
@@ -54,9 +56,10 @@ class Timeline:
     ta_high: Array
     ta_blur: Array
     strip: Array
-    older_bottle: Array
+    bottle: Array
     source_ph: Array
     source_ta: Array
+    source_spread: Array
     kept: Array
     """mg/L of each of KEPT that goes in, (tubs, events, 4)."""
     home_ta: Array
@@ -91,9 +94,13 @@ _NOTHING = np.array([math.nan if name.endswith(("_low", "_high")) else 0.0 for n
 
 def timeline(tubs: Sequence[Tub], histories: Sequence[Sequence[Past]]) -> Timeline:
     """The journals of these tubs as arrays, and last a column of nothing that brings each tub to now."""
-    rows = [_rows(tub, history) for tub, history in zip(tubs, histories, strict=True)]
-    counts = np.array([len(row) for row in rows])
-    table = np.tile(_NOTHING, (len(rows), int(counts.max(initial=1)), 1))
+    return lined_up(tubs, [_rows(tub, history) for tub, history in zip(tubs, histories, strict=True)])
+
+
+def lined_up(tubs: Sequence[Tub], rows: Sequence[Sequence[Array]]) -> Timeline:
+    """The same from rows of `row_of`, oldest first."""
+    counts = np.array([len(row) + 1 for row in rows])
+    table = np.tile(_NOTHING, (len(rows), int(counts.max()), 1))
     for at, row in enumerate(rows):
         if row:
             table[at, : len(row)] = row
@@ -118,12 +125,20 @@ def _rows(tub: Tub, history: Sequence[Past]) -> list[Array]:
     events: list[Past] = sorted(history, key=lambda event: -event.hours_ago)
     if tub.filled_hours is not None and not any(isinstance(event, Refill) for event in events):
         events = [Refill(None, tub.filled_hours, tub.source), *(e for e in events if e.hours_ago <= tub.filled_hours)]
-    rows = [_row(tub, event) for event in events]
-    now = _NOTHING.copy()
-    return [*rows, now]
+    first = events[0].hours_ago if events else 0.0
+    rows = [opened(hours) for hours in tub.bottles if hours <= first] + [row_of(tub, event) for event in events]
+    return sorted(rows, key=lambda row: -float(row[_AT["ago"]]))
 
 
-def _row(tub: Tub, event: Past) -> Array:
+def opened(hours_ago: float) -> Array:
+    """The row of a new bottle of strips."""
+    row = _NOTHING.copy()
+    row[_AT["ago"]], row[_AT["bottle"]] = hours_ago, 1.0
+    return row
+
+
+def row_of(tub: Tub, event: Past) -> Array:
+    """The row of an event of this tub."""
     row = _NOTHING.copy()
     row[_AT["ago"]] = event.hours_ago
     match event:
@@ -132,6 +147,7 @@ def _row(tub: Tub, event: Past) -> Array:
             whole = event.litres is None or event.litres >= WHOLE * tub.volume
             row[_AT["fresh"]] = 1.0 if whole else (event.litres or 0.0) / tub.volume
             row[_AT["source_ph"]], row[_AT["source_ta"]] = source["ph"].likely, source["ta"].likely
+            row[_AT["source_spread"]] = (source["ta"].high - source["ta"].low) / SIDES
         case Soak(bathers=bathers, minutes=minutes):
             row[_AT["jets"]] = minutes / 60.0
             row[_AT["bather_hours"]] = bathers * minutes / 60.0
@@ -156,8 +172,7 @@ def _added(row: Array, tub: Tub, dose: Effect) -> None:
 
 def _read(row: Array, tub: Tub, reading: Reading) -> None:
     strip = reading.method == "strip"
-    old = tub.bottle_hours is not None and reading.hours_ago > tub.bottle_hours
-    row[_AT["strip"]], row[_AT["older_bottle"]] = float(strip), float(strip and old)
+    row[_AT["strip"]] = float(strip)
     if reading.expired:
         return
     for key, name in ((tub.key, "sanitizer"), ("ph", "ph"), ("ta", "ta")):

@@ -46,7 +46,7 @@ class Tub:
     """A tub as its owner and dealer describe it. Litres, degC; hours ago, but for `away`.
 
     `source` is what the fill water tested at; `bathers_a_week` counts each bather of each soak, as the owner says;
-    `bottle_hours` since the bottle of strips in use was opened; `filled_hours` since the fill, where the history holds
+    `bottles` says when new bottles of strips were opened; `filled_hours` since the fill, where the history holds
     none; `refill_days` and `test_days` are the dealer's intervals, `local_refill_days` a local code's; `biofilm` says
     that foam or slime was met lately.
     """
@@ -61,7 +61,7 @@ class Tub:
     purifier: Purifier = "none"
     source: Reading | None = None
     bathers_a_week: float | None = None
-    bottle_hours: float | None = None
+    bottles: tuple[float, ...] = ()
     filled_hours: float | None = None
     refill_days: float = 90.0
     local_refill_days: float | None = None

@@ -7,8 +7,9 @@ import importlib
 from concurrent.futures import ProcessPoolExecutor
 
 from tests.season.books import FIGURES, Book, all_three, figures, table
-from tests.season.direct import Manner, play
+from tests.season.direct import play
 from tests.season.draw import PERFECT, USUAL, draw
+from tests.season.life import Manner
 
 BASELINES = (
     "tests.season.baselines:Thumb",
@@ -64,8 +65,11 @@ def by_tub(books: list[Book]) -> list[str]:
         "free chlorine 3-10",
         "all three",
         "pH under 7.2",
+        "pH over 7.8",
         "alkalinity under 50",
+        "alkalinity over 120",
         "chlorine under 3",
+        "chlorine over 10",
     ]
     lines = []
     for book in sorted(books, key=good):

@@ -106,9 +106,16 @@ def within(value: float, bounds: tuple[float, float]) -> bool:
     return bounds[0] <= value <= bounds[1]
 
 
+def buffered(state: State) -> bool:
+    """Whether alkalinity is in range, the total or that of carbonate: where cyanurate takes part the trade's books
+    differ on which of them they mean.
+    """
+    return within(state.alkalinity, ALKALINITY) or within(state.carbonate_alkalinity, ALKALINITY)
+
+
 def all_three(state: State) -> bool:
-    """Whether pH, alkalinity and chlorine are all in range."""
-    return within(state.ph, PH) and within(state.alkalinity, ALKALINITY) and within(state.free_chlorine, CHLORINE)
+    """Whether pH, alkalinity (total or carbonate) and chlorine are all in range."""
+    return within(state.ph, PH) and buffered(state) and within(state.free_chlorine, CHLORINE)
 
 
 def _noons(good: Callable[[State], bool]) -> Callable[[Book], Share]:
@@ -173,8 +180,8 @@ def _grams(*products: str) -> Callable[[Book], Share]:
 
 FIGURES: dict[str, tuple[Callable[[Book], Share], float]] = {
     "pH 7.2-7.8 (% of days)": (_noons(lambda state: within(state.ph, PH)), 100),
-    "alkalinity 50-120": (_noons(lambda state: within(state.alkalinity, ALKALINITY)), 100),
-    "carbonate alkalinity 50-120": (_noons(lambda state: within(state.carbonate_alkalinity, ALKALINITY)), 100),
+    "alkalinity 50-120, total or carbonate": (_noons(buffered), 100),
+    "total alkalinity 50-120": (_noons(lambda state: within(state.alkalinity, ALKALINITY)), 100),
     "free chlorine 3-10": (_noons(lambda state: within(state.free_chlorine, CHLORINE)), 100),
     "all three": (_noons(all_three), 100),
     "soaks begun with 1 mg/L (%)": (_soaks(lambda state: state.free_chlorine >= 1.0), 100),
@@ -182,8 +189,8 @@ FIGURES: dict[str, tuple[Callable[[Book], Share], float]] = {
     "unsafe (% of days)": (_unsafe, 100),
     "pH under 7.2": (_noons(lambda state: state.ph < PH[0]), 100),
     "pH over 7.8": (_noons(lambda state: state.ph > PH[1]), 100),
-    "alkalinity under 50": (_noons(lambda state: state.alkalinity < ALKALINITY[0]), 100),
-    "alkalinity over 120": (_noons(lambda state: state.alkalinity > ALKALINITY[1]), 100),
+    "alkalinity under 50": (_noons(lambda state: not buffered(state) and state.alkalinity < ALKALINITY[0]), 100),
+    "alkalinity over 120": (_noons(lambda state: not buffered(state) and state.alkalinity > ALKALINITY[1]), 100),
     "chlorine under 3": (_noons(lambda state: state.free_chlorine < CHLORINE[0]), 100),
     "chlorine over 10": (_noons(lambda state: state.free_chlorine > CHLORINE[1]), 100),
     "cyanurate over 50": (_noons(lambda state: state.cyanurate > 50.0), 100),

@@ -7,7 +7,13 @@ from collections.abc import Sequence
 from dosing import Addition, Past, Plan, Reading, Step
 from dosing import Refill as Renewed
 from dosing import Soak as Bathing
-from dosing.season import Away, Season, Tub, look
+from dosing.arrays import Array
+from dosing.season import Away, Season, Tub
+from dosing.season.belief import Belief
+from dosing.season.habits import habits
+from dosing.season.one import One
+from dosing.season.routine import routine
+from dosing.season.timeline import Timeline, lined_up, opened, row_of
 from tests.season.policy import (
     Act,
     Aerate,
@@ -24,97 +30,147 @@ from tests.season.policy import (
     Refill,
     Test,
     Tested,
+    Why,
 )  # fmt: skip
 
+FILL_DAY = 12.0
+"""Hours after a fill in which a plan's retest is done at once: somebody is at the tub."""
 EVENING = 12.0
 """Hours: what falls due before the next evening is done this evening."""
 
 
 class Careful:
-    """Everything from `dosing.season`; nothing of its own but the order of things."""
+    """Everything from `dosing.season`; nothing of its own but the order of things.
+
+    What was believed after the last event is kept, so that a season of looks costs no more than one: `look` computes
+    the same from the whole journal.
+    """
 
     def __init__(self, profile: Profile) -> None:
         self.profile = profile
         self.events: list[tuple[float, Past]] = []
+        self.rows: list[tuple[float, Array]] = []
+        self.belief: Belief | None = None
+        self.learned = 0
         self.filled = 0.0
-        self.bottle = 0.0
+        self.bottles: list[float] = []
         self.away: tuple[float, float] | None = None
         self.steps: list[Step] = []
+        self.moment: Moment = "evening"
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
-        self.season: Season | None = None
-        self.last_dose = 0.0
+        self.poured = self.planned = -100.0
+        self.now = 0.0
+        self.more = False
 
     def told(self, fact: Fact) -> None:
         match fact:
             case Filled(at):
                 self.filled, self.steps = at, []
-                self.events.append((at, Renewed(None, 0.0)))
+                self._happened(at, Renewed(None, 0.0))
             case Tested(at, reading, better):
-                self.events.append((at, reading))
+                self._happened(at, reading)
                 if not better:
                     self.tested = reading
-            case Poured(at, _, _, substances, why):
-                self.events.append((at, Addition(substances, 0.0)))
-                if why in ("soak", "routine"):
-                    self.last_dose = at
+            case Poured(at, product, grams, substances, _):
+                if self.steps and (self.steps[0].product, self.steps[0].grams) == (product, grams):
+                    self.steps.pop(0)
+                self._happened(at, Addition(substances, 0.0))
             case Bathed(at, bathers, minutes):
                 self.soaked = Bathing(bathers, minutes, 0.0)
-                self.events.append((at + minutes / 60.0, self.soaked))
+                self._happened(at + minutes / 60.0, self.soaked)
             case Leaving(at, until):
                 self.away = (at, until)
             case NewBottle(at):
-                self.bottle, self.asked_better = at, False
+                self.bottles.append(at)
+                self.asked_better = False
+                self.rows.append((at, opened(0.0)))
+
+    def _happened(self, at: float, event: Past) -> None:
+        at = max([at, *(when for when, _ in self.rows[-1:])])
+        self.events.append((at, event))
+        self.rows.append((at, row_of(self._tub(at), event)))
 
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
+        self.now = at
+        if moment != "again":
+            self.moment, self.more = moment, False
+        if at - self.planned > 26.0:
+            self.steps = []
         if self.tested is not None:
-            self.steps = [step for step in self._plan(at).steps if step.action in ("add", "aerate", "drain")]
-            self.tested = None
+            done = ("add", "aerate", "drain", "retest") if at - self.filled < FILL_DAY else ("add", "aerate", "drain")
+            self.steps = [step for step in self._plan(at).steps if step.action in done]
+            self.tested, self.planned = None, at
         if self.steps:
-            return [self._act(self.steps.pop(0), at)]
-        if moment == "again":
-            return ()
+            return [self._act(self.steps[0], at)]
         season = self.look(at)
-        if moment == "soaked":
-            return self._pour(season, at, soaked=True)
-        if season.refill.hours < EVENING:
+        if self.moment == "soaked":
+            return self._pour(season, self.soaked) if moment == "soaked" or self.more else ()
+        if moment == "evening" and season.refill.hours < EVENING:
             return [Refill()]
-        if season.test.hours < EVENING:
+        if moment == "evening" and season.test.hours < EVENING:
             return [Test()]
         if season.wants_better_ph and not self.asked_better:
             self.asked_better = True
             return [Better()]
-        return self._pour(season, at, soaked=False)
+        return self._pour(season) if self.more or self.poured < at // 24 else ()
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
-        start = max((t for t, e in self.events if isinstance(e, Renewed)), default=0.0)
-        start = min(start, at - 24.0 * 90)
+        tub = self._tub(at)
+        line = lined_up([tub], [self._aged(self.rows, at)])
+        self._learn(tub, line)
+        assert self.belief is not None
+        belief = self.belief.lived(line, line.events - 1)
+        start = max(self.filled, at - 24.0 * 90)
         history = [_moved(event, at - when) for when, event in self.events if when >= start]
-        self.season = look(self._tub(at), history)
-        return self.season
+        return Season(One(tub, history, line, belief, habits([tub], line), routine([tub], belief.level)))
+
+    def _learn(self, tub: Tub, line: Timeline) -> None:
+        """Take in what has happened since the last look."""
+        self.belief = self.belief or Belief.before([tub], line)
+        for at in range(self.learned, line.events - 1):
+            self.belief = self.belief.lived(line, at)
+        self.learned = line.events - 1
+
+    @staticmethod
+    def _aged(rows: list[tuple[float, Array]], at: float) -> list[Array]:
+        out = []
+        for when, row in rows:
+            aged = row.copy()
+            aged[0] = max(0.0, at - when)
+            out.append(aged)
+        return out
 
     def _tub(self, at: float) -> Tub:
         away = None
         if self.away is not None and self.away[1] > at:
             away = Away(from_hours=self.away[0] - at, to_hours=self.away[1] - at)
         return Tub(
-            volume=self.profile.volume, kit=self.profile.kit, temperature=self.profile.temperature,
-            bottle_hours=at - self.bottle, away=away, bathers_a_week=2.0 * self.profile.soaks_per_week,
-        )  # fmt: skip
+            volume=self.profile.volume,
+            kit=self.profile.kit,
+            temperature=self.profile.temperature,
+            bottles=tuple(at - opened for opened in self.bottles),
+            away=away,
+            bathers_a_week=2.0 * self.profile.soaks_per_week,
+        )
 
     def _plan(self, at: float) -> Plan:
         season = self.look(at)
         reading = max(
             (e for e in season.one.history if isinstance(e, Reading) and "fc" in e.values), key=lambda e: -e.hours_ago
         )
-        return season.plan(reading, "startup" if at - self.filled < 12.0 else "test")
+        return season.plan(reading, "startup" if at - self.filled < FILL_DAY else "test")
 
     def _act(self, step: Step, at: float) -> Act:
         if step.action == "aerate":
-            self.events.append((at + (step.minutes or 0) / 60.0, Bathing(0, float(step.minutes or 0), 0.0)))
+            self.steps.pop(0)
+            self._happened(at + (step.minutes or 0) / 60.0, Bathing(0, float(step.minutes or 0), 0.0))
             return Aerate(float(step.minutes or 0))
+        if step.action == "retest":
+            self.steps.pop(0)
+            return Test()
         if step.action == "drain":
             return Refill()
         assert step.product is not None
@@ -129,16 +185,15 @@ class Careful:
         )
         return Pour(step.product, step.grams, "routine" if chlorine else "balance", float(step.wait_minutes))
 
-    def _pour(self, season: Season, at: float, *, soaked: bool) -> list[Act]:
-        card = season.card
-        if card is None:
+    def _pour(self, season: Season, soak: Bathing | None = None) -> list[Act]:
+        due = season.dose(soak)
+        self.more = due is not None and due.code == "oxidise"
+        if due is None:
             return []
-        if soaked:
-            assert self.soaked is not None
-            grams = card.after_soak(self.soaked.bathers, self.soaked.minutes)
-            return [Pour(card.product, grams, "soak")] if grams > 0 else []
-        due = season.dose()
-        return [Pour(due.product, due.grams, "routine")] if due is not None else []
+        if not self.more:
+            self.poured = self.now // 24
+        whys: dict[str, Why] = {"after_soak": "soak", "idle": "routine", "oxidise": "shock"}
+        return [Pour(due.product, due.grams, whys[due.code], 15.0 if self.more else 30.0)]
 
 
 def _moved(event: Past, hours: float) -> Past:

@@ -154,7 +154,7 @@ def _soaks(
     for day in range(1, weeks * 7):
         party = random.random() < 1 / 42
         often = random.random() < per_week / 7
-        at = 24.0 * day + float(random.choice([-4.0, 8.0, 8.5, 9.0, 9.5])) + float(random.uniform(0.0, 0.5))
+        at = 24.0 * day + float(random.choice([-4.0, 3.0, 5.0, 8.0, 9.0, 9.5])) + float(random.uniform(0.0, 0.5))
         bathers = int(random.integers(4, 7)) if party else int(random.integers(1, household + 1))
         minutes = float(5 * random.integers(9, 19)) if party else float(5 * random.integers(3, 13))
         vigour = float(np.exp(random.normal(0.0, 0.3)))

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, Protocol, TypeAlias
+from typing import Literal, Protocol, TypeAlias, runtime_checkable
 
 from dosing import Kit, Reading
+from tests.season.tub import TrueTub
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +136,14 @@ class Policy(Protocol):
 
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
         """What to do now, in this order; nothing: leave it as it is until the next moment."""
+
+
+@runtime_checkable
+class Knowing(Protocol):
+    """A policy that is shown the truth, to see how far any policy could come."""
+
+    def meet(self, tub: TrueTub) -> None:
+        """Be handed the true tub before anything happens."""
 
 
 Moment = Literal["evening", "soaked", "again"]

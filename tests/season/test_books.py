@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.season.books import Book, Dose, Figure, Share, beyond
+from tests.season.books import Book, Dose, Figure, Share, all_three, beyond
 from tests.season.draw import Away, draw
 from tests.season.water import State
 
@@ -34,6 +34,15 @@ def dose(before: State, after: State) -> Dose:
 def test_a_dose_goes_too_far_where_it_passes_the_other_end(before: dict, after: dict, past: bool) -> None:
     moved = dose(NEUTRAL._replace(**before), NEUTRAL._replace(**after))
     assert beyond(moved, (7.2, 7.8), (50.0, 120.0)) is past
+
+
+@pytest.mark.parametrize(
+    ("total", "carbonate", "good"), [(90, 90, True), (130, 115, True), (60, 45, True), (130, 125, False)]
+)
+def test_a_day_counts_whether_total_or_carbonate_alkalinity_is_in_range(
+    total: float, carbonate: float, good: bool
+) -> None:
+    assert all_three(NEUTRAL._replace(alkalinity=total, carbonate_alkalinity=carbonate)) is good
 
 
 def test_the_first_days_of_a_fill_holidays_and_the_day_after_are_not_counted() -> None:

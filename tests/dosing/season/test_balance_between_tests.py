@@ -116,7 +116,7 @@ def test_what_a_bottle_reads_off_is_learned_beside_a_better_test() -> None:
 
 
 def test_the_offset_is_forgotten_with_the_bottle() -> None:
-    new = Tub(volume=LITRES, bottle_hours=10.0)
+    new = Tub(volume=LITRES, bottles=(10.0,))
     found = look(new, pairs(0.2, 4)).learned.ph_offset
     assert found.likely == pytest.approx(0.0, abs=0.01)
     assert found.high > 0.1

@@ -1,0 +1,87 @@
+"""A phone on which the real engine writes: the conversation of one owner on the season's clock."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from bot.model.message import Button, Message
+from bot.talk.buttons import ReminderButton, decode
+from tests.season.draw import Case
+from tests.talk.world import Actor, World
+
+NOON = datetime(2027, 3, 1, 12, 0, tzinfo=UTC)
+"""When every season begins."""
+ASKED = ("reminder", "bulk", "alert")
+"""Lanes of what nobody asked for."""
+
+
+class Faithless(Exception):
+    """The bot broke down; what it said of itself is the cause."""
+
+
+class _House(World):
+    def _check(self) -> None:
+        if self.faults:
+            raise Faithless("a conversation broke down") from self.faults.pop()
+
+
+class Chat:
+    """One owner's chat, `at` hours after the season's beginning."""
+
+    def __init__(self, case: Case, **tub: Any) -> None:
+        self.world = _House(NOON)
+        self.owner: Actor = self.world.owner(
+            "Ada",
+            volume=case.stated,
+            kit=case.kit,
+            running=False,
+            person={"zone": "UTC"},
+            **tub,
+        )
+        self._read = 0
+
+    def close(self) -> None:
+        self.world.close()
+
+    def until(self, at: float) -> None:
+        """Let time pass up to a moment; what falls due on the way happens at its own time."""
+        left = NOON + timedelta(hours=at) - self.world.clock.now()
+        if left > timedelta():
+            self.world.passes(seconds=left.total_seconds())
+
+    @property
+    def messages(self) -> list[Message]:
+        """Everything on the phone."""
+        return self.owner.messages
+
+    def unread(self) -> list[Message]:
+        """What came since this was last asked."""
+        found = self.messages[self._read :]
+        self._read = len(self.messages)
+        return found
+
+    @property
+    def question(self) -> Message | None:
+        """What waits for an answer: the newest question, if nothing but what came by itself is newer."""
+        for message in reversed(self.messages):
+            if message.asks:
+                return message
+            if message.lane == "reply":
+                return None
+        return None
+
+    def unprompted(self, since: int) -> int:
+        """How many of the messages from that number on nobody asked for."""
+        return sum(message.lane in ASKED for message in self.messages[since:])
+
+
+def reminders(message: Message) -> dict[str, Button]:
+    """The buttons of a reminder that say that it is done, by what it is of."""
+    found: dict[str, Button] = {}
+    for row in message.buttons:
+        for button in row:
+            pressed = decode(button.data)
+            if isinstance(pressed, ReminderButton) and pressed.answer == "done":
+                found[pressed.what] = button
+    return found
