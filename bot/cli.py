@@ -12,6 +12,7 @@ COMMANDS = {
     "serve": ("serve", "run the bot on Telegram"),
     "import": ("bring_in", "bring owners in from a spreadsheet"),
     "move": ("move", "copy everything into another database"),
+    "round": ("round", "one message to many owners"),
     "invite": ("invite", "make a single-use invite"),
 }
 """Each command's module in `bot.command`, imported only when it is called, and what it does."""

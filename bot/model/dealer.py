@@ -76,6 +76,15 @@ class Rising(Record):
     told; half an hour at most in a danger."""
 
 
+class Bulk(Record):
+    """Manners of messages to many."""
+
+    days: int = Field(7, ge=0, le=365)
+    """Who got one less than so many days ago is left out of the next."""
+    confirm_from: int = Field(25, ge=1)
+    """From so many recipients on, their number has to be typed before anything is sent."""
+
+
 StartStep = Literal["metal_binder", "cartridge", "oxidiser", "balance", "sanitizer", "buffer", "retest"]
 SAFE_START: tuple[StartStep, ...] = ("metal_binder", "cartridge", "balance", "sanitizer", "buffer", "retest")
 
@@ -93,6 +102,7 @@ class Dealer(Record):
     contacts: Contacts = Contacts()
     intervals: Intervals = Intervals()
     quiet: Quiet = Quiet()
+    bulk: Bulk = Bulk()
     kit: Kit = DEFAULT_KIT
     scale: Scale = DEFAULT_SCALE
     start_order: tuple[StartStep, ...] = SAFE_START

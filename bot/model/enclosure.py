@@ -29,7 +29,15 @@ class PlanDrawing(Record):
     """What each step adds, by its key."""
 
 
-Enclosure = Annotated[PlanDrawing, Field(discriminator="kind")]
+class Sheet(Record):
+    """A table as a file of text (CSV)."""
+
+    kind: Literal["sheet"] = "sheet"
+    name: str
+    content: str = Field(repr=False)
+
+
+Enclosure = Annotated[PlanDrawing | Sheet, Field(discriminator="kind")]
 
 
 class Made(Record):

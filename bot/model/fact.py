@@ -273,6 +273,23 @@ class InvitesIssued(Record):
     people: tuple[str, ...]
 
 
+class RoundAnswered(Record):
+    """What an owner said to a message that went to many."""
+
+    kind: Literal["round_answer"] = "round_answer"
+    round: str
+    answer: Literal["done", "call", "read"]
+
+
+class RoundOrdered(Record):
+    """What one of the dealer's people did with a message to many, and to how many it goes."""
+
+    kind: Literal["round_order"] = "round_order"
+    round: str
+    order: Literal["start", "pause", "resume", "cancel"]
+    people: int = 0
+
+
 class Told(Record):
     """What somebody said of the tub or themselves, by field: the new profile values, for the record."""
 
@@ -324,6 +341,8 @@ Plain = Annotated[
     | Paused
     | Stopped
     | Resumed
+    | RoundAnswered
+    | RoundOrdered
     | Told
     | OwnersBrought
     | InvitesIssued

@@ -7,6 +7,7 @@ from bot.model.fact import Entry
 from bot.model.message import Message
 from bot.model.person import Address, Invite, Person
 from bot.model.record import Record
+from bot.model.round import Asked, Round, RoundOrder, RoundView
 from bot.model.tub import Tub
 
 
@@ -45,6 +46,10 @@ class Known(Record):
     """How far the journal had been written when it was read: whoever writes on top of it meanwhile is noticed."""
     dues: tuple[Due, ...] = ()
     """Open due rows of this tub and of this person."""
+    rounds: tuple[RoundView, ...] = ()
+    """For the dealer: the rounds that are open and the newest that ended, newest first."""
+    asked: tuple[Asked, ...] = ()
+    """For an owner: the rounds that reached them lately, newest first."""
     conversation: Conversation = Conversation()
     invite: Invite | None = None
     """The invite that the event brought, if it is one of ours (perhaps used or expired)."""
@@ -71,3 +76,7 @@ class Outcome(Record):
     messages: tuple[Message, ...] = ()
     set_dues: tuple[Due, ...] = ()
     cancel_dues: tuple[str, ...] = ()
+    rounds: tuple[Round, ...] = ()
+    """New rounds, or ones changed before they began."""
+    round_orders: tuple[tuple[str, RoundOrder], ...] = ()
+    """(round, order); one that its state does not allow changes nothing."""

@@ -49,6 +49,10 @@ class Message(Record):
     """Where to send it where that is not the person's own address (a stranger, a group)."""
     topic: Topic | None = None
     """Where in a group it belongs."""
+    round: str | None = None
+    """Key of the round that it belongs to; somebody gets one message of a round at most."""
+    live: str | None = None
+    """Name of what it tells the state of: the next message of that name in this chat takes its place."""
 
 
 class Parcel(Record):
@@ -65,6 +69,8 @@ class Parcel(Record):
     """How many earlier attempts may have arrived."""
     thread: str | None = None
     """The channel's number of the message's topic, where it has been opened."""
+    edits: str | None = None
+    """The channel's reference of the message whose place it takes."""
     made: Made | None = None
     """The message's enclosure, made for this attempt; None where there is none or it could not be made."""
 

@@ -1,7 +1,7 @@
 """Enclosures made: a value in, a PNG or a file out."""
 
 import dosing
-from bot.model.enclosure import Enclosure, Made, PlanDrawing
+from bot.model.enclosure import Enclosure, Made, PlanDrawing, Sheet
 from bot.pictures.plane import PlaneWords, plan_picture
 
 
@@ -10,6 +10,8 @@ def make(enclosure: Enclosure) -> Made:
     match enclosure:
         case PlanDrawing() as drawing:
             return Made(form="picture", name="plan.png", content=_plan(drawing))
+        case Sheet(name=name, content=content):
+            return Made(form="document", name=name, content=content.encode("utf-8-sig"))
 
 
 def _plan(drawing: PlanDrawing) -> bytes:

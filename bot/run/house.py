@@ -13,6 +13,7 @@ from bot.run.clock import Clock, VirtualClock
 from bot.run.engine import Apologise, Engine, Step
 from bot.run.pace import Pace
 from bot.run.post import IN_FLIGHT, Marked, Post
+from bot.run.rounds import Rounds
 from bot.run.ticker import KEEP, Ticker
 from bot.run.verdict import marked
 from bot.store.contract import Store
@@ -44,13 +45,16 @@ class House:
         self.post = Post(
             store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
-        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self.post.ring, busy=self._busy_with)
+        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
+        self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
 
     async def settle_down(self, now: datetime) -> None:
         """Do everything that can be done at `now`: what is due, what has arrived, what may leave."""
-        while await self.ticker.tick(now) + await self.engine.run_until_idle(now) + await self.post.drain(now):
-            pass
+        moved = 1
+        while moved:
+            moved = await self.ticker.tick(now) + await self.engine.run_until_idle(now)
+            moved += await self.rounds.work(now) + await self.post.drain(now)
 
     async def pass_time(self, clock: VirtualClock, until: datetime) -> None:
         """Let a virtual clock run to `until`; everything due on the way happens in its order, at its own time."""
@@ -74,6 +78,7 @@ class House:
                 parts = [
                     group.create_task(self.engine.run_forever(clock, stop), name="engine"),
                     group.create_task(self.ticker.run_forever(clock, stop), name="ticker"),
+                    group.create_task(self.rounds.run_forever(clock, stop), name="rounds"),
                     group.create_task(self._open_and_send(clock, stop, opened), name="post"),
                 ]
                 try:
@@ -82,6 +87,10 @@ class House:
                     await self._wind_up(opened, parts, stop, stop_seconds)
         finally:
             await self.store.close()
+
+    def _settled(self) -> None:
+        self.post.ring()
+        self.rounds.bell.ring()
 
     async def _receive(self, arrival: Arrival) -> bool:
         return await self.engine.receive(arrival)
@@ -113,6 +122,7 @@ class House:
             parts[-1].cancel()
         await self._close(opened, seconds)
         self.engine.bell.ring()
+        self.rounds.bell.ring()
         self.post.ring()
         if stop.is_set():
             _, late = await asyncio.wait(parts, timeout=max(0.0, deadline - loop.time()))

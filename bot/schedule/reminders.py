@@ -81,6 +81,18 @@ def next_of(
     return next((due.at for due in dues if due.what == what), None)
 
 
+def falls_due(
+    what: ReminderName, person: Person, tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime
+) -> date | None:
+    """The day on which a task falls due for `person` by the standing journal alone, whatever was said to its reminders;
+    it may lie in the past. None for a task that this tub does not have, or before there is water in it.
+    """
+    if not has_water(journal):
+        return None
+    moment = _Calendar(person, tub, dealer, journal, now).falls_due(what)
+    return None if moment is None else local_day(moment, zone(person.zone))
+
+
 def has_water(journal: Sequence[Entry]) -> bool:
     """Whether the tub holds water, as far as the journal tells."""
     return _water_since(journal) is not None
@@ -159,7 +171,7 @@ class _Calendar:
     def _planned(self, what: ReminderName) -> datetime | None:
         """When the reminder is due by the journal alone, what was answered to it and how often it was sent."""
         since = self._since(what)
-        first = self._first(what)
+        first = self.falls_due(what)
         if first is None:
             return None
         later = self._answer(what, "later", since)
@@ -169,7 +181,7 @@ class _Calendar:
         sent = [entry.at for entry, _ in self._mine(what, "sent") if entry.at > since]
         return self._again(what, sent) if sent else first
 
-    def _first(self, what: ReminderName) -> datetime | None:
+    def falls_due(self, what: ReminderName) -> datetime | None:
         """When a task is due for the first time since it was done."""
         intervals = self.dealer.intervals
         match what:

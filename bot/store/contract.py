@@ -14,8 +14,9 @@ from bot.model.dealer import Dealer
 from bot.model.event import Arrival
 from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
-from bot.model.message import Delivered, Lane, Parcel, Refusal
+from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
+from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
 from bot.model.tub import Tub
 
 POSTGRES = ("postgresql://", "postgres://")
@@ -165,6 +166,47 @@ class Store(Protocol):
     async def tidy(self, before: datetime) -> int:
         """Forget arrivals handled and parcels finished before then, and shrink files; returns how many rows went."""
 
+    # -- rounds
+
+    async def put_round(self, round_: Round) -> None:
+        """Add a round, or change one that has not begun; one that is for others than before is chosen anew."""
+
+    async def order_round(self, dealer: str, key: str, order: RoundOrder, now: datetime) -> bool:
+        """Start, pause, resume, cancel or discard a round; False where its state does not allow it.
+
+        What waits in the outbox for a round that is paused or cancelled is taken out of it again.
+        """
+
+    async def rounds(self, dealer: str) -> list[RoundView]:
+        """The newest rounds of a dealer, newest first."""
+
+    async def round_view(self, dealer: str, key: str) -> RoundView | None:
+        """How far a round has come; None if there is none of that key."""
+
+    async def rounds_at_work(self) -> list[tuple[Round, RoundState]]:
+        """The rounds of all dealers on which there is work to do, oldest first."""
+
+    async def choose_round(self, dealer: str, key: str, now: datetime, limit: int, choose: Choose) -> bool:
+        """Look at the next `limit` owners and keep those whom `choose` takes; True once all were looked at, which
+        brings forward the due row that waits for it.
+        """
+
+    async def sweep_round(self, dealer: str, key: str, now: datetime, limit: int, decide: Decide) -> Swept:
+        """Take up to `limit` people whose turn has come in a running round, and do with each what `decide` says, in
+        one transaction.
+        """
+
+    async def finish_round(self, dealer: str, key: str, messages: Sequence[Message], now: datetime) -> bool:
+        """End a round of which nothing is left to be sent and post its report; False where that was done before or
+        something is left.
+        """
+
+    async def round_rows(self, dealer: str, key: str, *, after: int = 0, limit: int = 1000) -> list[RoundRow]:
+        """What a round came to for each owner, in the order in which they were chosen, from a running number on."""
+
+    async def post(self, dealer: str, messages: Sequence[Message], now: datetime) -> None:
+        """Put messages into the outbox from outside a conversation; people who cannot be reached get none."""
+
     # -- the house
 
     async def put_dealer(self, dealer: Dealer) -> None:
@@ -215,6 +257,9 @@ class Store(Protocol):
         self, dealer: str, *, after: int = 0, tub: str | None = None, person: str | None = None
     ) -> list[tuple[int, Entry]]:
         """Entries with their running numbers, in the order written."""
+
+    async def person(self, dealer: str, key: str) -> Person | None:
+        """The person of that key."""
 
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""

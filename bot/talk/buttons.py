@@ -42,7 +42,15 @@ class CaseButton:
     action: str
 
 
-Pressed = AnswerButton | CommandButton | ReminderButton | CaseButton
+@dataclass(frozen=True, slots=True)
+class RoundButton:
+    """An owner's answer to a message that went to many, or what the dealer does with it."""
+
+    round: str
+    action: str
+
+
+Pressed = AnswerButton | CommandButton | ReminderButton | CaseButton | RoundButton
 
 
 def encode(pressed: Pressed) -> str:
@@ -56,6 +64,8 @@ def encode(pressed: Pressed) -> str:
             data = f"{VERSION}r.{tub}.{what}.{answer}"
         case CaseButton(case, action):
             data = f"{VERSION}k.{case}.{action}"
+        case RoundButton(name, action):
+            data = f"{VERSION}o.{name}.{action}"
     if len(data.encode()) > 64:
         raise ValueError(f"a button may carry 64 bytes at most, not {len(data.encode())}: {data}")
     return data
@@ -74,4 +84,6 @@ def decode(data: str) -> Pressed | None:
             return ReminderButton(tub, what, answer)
         case "1k", [case, action]:
             return CaseButton(case, action)
+        case "1o", [name, action]:
+            return RoundButton(name, action)
     return None

@@ -52,6 +52,7 @@ def in_psycopg(sql: str) -> str:
     """A statement with the parameters and the words that PostgreSQL wants."""
     sql = re.sub(r"\bINDEXED BY \w+", "", sql)
     sql = re.sub(r"/\*pg (.*?)\*/", r"\1", sql)
+    sql = re.sub(r"\bjson_each\((:\w+)\) AS (\w+)", r"json_array_elements_text(CAST(\1 AS json)) AS \2(value)", sql)
     return re.sub(r"(?<![:\w]):([a-z]\w*)", r"%(\1)s", sql.replace("%", "%%"))
 
 

@@ -41,7 +41,12 @@ SELECT min(at) AS at FROM (
         SELECT CASE WHEN until > not_before THEN until ELSE not_before END AS at
         FROM outbox LEFT JOIN pauses USING (dealer, channel)
         WHERE head = 1) AS waiting
-    WHERE at > :after) AS both_of_them
+    WHERE at > :after
+    UNION ALL
+    SELECT min(round_rows.at) FROM rounds
+    JOIN round_rows ON round_rows.dealer = rounds.dealer AND round_rows.round = rounds.key
+    WHERE rounds.reported = 0 AND rounds.state = 'running' AND round_rows.state = 'waiting' AND round_rows.why = ''
+      AND round_rows.at > :after) AS all_of_them
 """
 
 

@@ -27,11 +27,17 @@ SET chat = '', body = '{"event": null}', tub = NULL, why = NULL, head = 0, lease
     state = CASE state WHEN 'waiting' THEN 'done' ELSE state END, handled_at = coalesce(handled_at, :now)
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat
 """
+NO_ROUND = """
+UPDATE round_rows SET state = 'cancelled'
+WHERE dealer = :dealer AND person = :person AND state IN ('waiting', 'queued')
+"""
 BY_CHAT = (
     "DELETE FROM outbox WHERE dealer = :dealer AND channel = :channel AND chat = :chat",
     "DELETE FROM conversations WHERE dealer = :dealer AND channel = :channel AND chat = :chat",
+    "DELETE FROM live_messages WHERE dealer = :dealer AND channel = :channel AND chat = :chat",
 )
 BY_PERSON = (
+    NO_ROUND,
     "DELETE FROM outbox WHERE dealer = :dealer AND person = :person",
     "DELETE FROM dues WHERE dealer = :dealer AND person = :person",
     "DELETE FROM links WHERE dealer = :dealer AND person = :person",

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry
-from bot.store.sql.records import entry_from, entry_row
+from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry, RoundAnswered
+from bot.store.sql import rounds
+from bot.store.sql.records import entry_from, entry_row, to_ms
 from bot.store.sql.unit import Unit, Values
 
 NEWEST = 2000
@@ -78,6 +79,8 @@ def append(db: Unit, entries: Iterable[Entry]) -> None:
     for entry in entries:
         for row in db.execute(APPEND, entry_row(entry)).fetchall():
             _follow_case(db, entry, row["number"])
+            if isinstance(entry.fact, RoundAnswered):
+                rounds.answered(db, entry.dealer, entry.fact.round, entry.person, entry.fact.answer, to_ms(entry.at))
 
 
 def books_of(entries: Iterable[Entry]) -> Iterator[tuple[str, str, str | None]]:

@@ -7,7 +7,7 @@ from bot.model.group import GROUP_KEY
 from bot.model.known import Case, Known
 from bot.model.person import Address, Invite, Person
 from bot.model.tub import Tub
-from bot.store.sql import dues, house, journal, topics
+from bot.store.sql import dues, house, journal, rounds, topics
 from bot.store.sql.inbox import talk_of
 from bot.store.sql.records import conversation_from
 from bot.store.sql.unit import Unit
@@ -37,6 +37,8 @@ def gather(db: Unit, arrival: Arrival) -> Known:
         journal=journal.around(db, dealer, tub_key, person_key),
         mark=journal.mark(db, dealer, tub_key, person_key),
         dues=dues.open_dues(db, dealer, person_key, tub_key),
+        rounds=rounds.shown(db, dealer) if person is not None and person.role == "dealer" else (),
+        asked=rounds.asked(db, dealer, person.key, arrival.at) if person is not None and person.role == "owner" else (),
         conversation=conversation(db, arrival),
         invite=invite,
         invited_tub=house.tub_named(db, dealer, invite.tub) if invite else None,

@@ -2,19 +2,26 @@
 
 from bot.model.message import LANES, Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address
-from bot.store.sql import topics
+from bot.model.round import RowState
+from bot.store.sql import following, topics
 from bot.store.sql.records import lane_number, parcel_from
 from bot.store.sql.unit import Unit, Values
 
 _FIRST_CALM = LANES.index("reminder")
 
 APPEND = """
-INSERT INTO outbox (dealer, channel, chat, person, lane, calm, at, body, state, head)
-VALUES (:dealer, :channel, :chat, :person, :lane, :calm, :at, :body, 'waiting', CASE WHEN EXISTS (
+INSERT INTO outbox (dealer, channel, chat, person, lane, calm, at, body, round, live, state, head)
+VALUES (:dealer, :channel, :chat, :person, :lane, :calm, :at, :body, :round, :live, 'waiting', CASE WHEN EXISTS (
     SELECT 1 FROM outbox
     WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND calm = :calm AND head = 1) THEN 0 ELSE 1 END)
 """
 
+# What is to be shown next takes the place of what was to be shown and has not left.
+REPLACE_LIVE = """
+UPDATE outbox INDEXED BY outbox_live SET body = :body, at = :at
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND live = :live AND state = 'waiting'
+  AND leased_until = 0
+"""
 # A head leaves unless its time has not come, its channel is paused, another parcel of its chat is on its way, or it is
 # a calm one and an urgent one that is older still waits.
 READY = """
@@ -43,7 +50,7 @@ FREE_ALL = "UPDATE outbox SET leased_until = 1 WHERE head = 1 AND leased_until >
 FINISH = """
 UPDATE outbox SET state = :state, head = 0, leased_until = 0, finished_at = :now, reference = :reference, why = :why
 WHERE number = :number AND state = 'waiting'
-RETURNING dealer, channel, chat, calm
+RETURNING dealer, channel, chat, calm, round, person
 """
 HOLD_BACK = """
 UPDATE outbox SET leased_until = 0, not_before = :again, why = :why, doubts = doubts + :doubt
@@ -62,6 +69,7 @@ SET until = CASE WHEN excluded.until > pauses.until THEN excluded.until ELSE pau
 CLOSE_CHAT = """
 UPDATE outbox INDEXED BY outbox_waiting SET state = 'failed', head = 0, leased_until = 0, finished_at = :now, why = :why
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'
+RETURNING round, person
 """
 CLOSE_PERSON = """
 UPDATE people SET standing = 'blocked'
@@ -89,8 +97,11 @@ def append(db: Unit, dealer: str, address: Address, message: Message, now: int) 
         "calm": int(lane >= _FIRST_CALM),
         "at": now,
         "body": message.model_dump_json(),
+        "round": message.round,
+        "live": message.live,
     }
-    db.execute(APPEND, values)
+    if message.live is None or db.execute(REPLACE_LIVE, values).rowcount == 0:
+        db.execute(APPEND, values)
 
 
 def next_parcels(
@@ -104,16 +115,18 @@ def next_parcels(
     for row in db.execute(ready, {"channel": channel, "now": now, "limit": room, "dealer": dealer}).fetchall():
         if len(chosen) < limit and Address(channel=channel, chat=row["chat"]) not in busy:
             chosen.setdefault((row["dealer"], row["chat"]), row["number"])
-    return [
-        topics.with_thread(db, parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0]))
-        for number in chosen.values()
-    ]
+    return [topics.with_thread(db, following.with_place(db, _leased(db, number, until))) for number in chosen.values()]
+
+
+def _leased(db: Unit, number: int, until: int) -> Parcel:
+    return parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0])
 
 
 def delivered(db: Unit, parcel: Parcel, receipt: Delivered, now: int) -> None:
     """Mark a parcel sent."""
     topics.keep(db, parcel, receipt.thread)
-    _finish(db, parcel, now, state="sent", reference=receipt.reference, why=None)
+    following.keep_place(db, parcel, receipt)
+    _finish(db, parcel, now, state="sent", reference=receipt.reference, why=None, fate="delivered")
 
 
 def refused(db: Unit, parcel: Parcel, refusal: Refusal, now: int, again: int | None) -> None:
@@ -121,7 +134,7 @@ def refused(db: Unit, parcel: Parcel, refusal: Refusal, now: int, again: int | N
     topics.keep(db, parcel, refusal.thread)
     chat: Values = {"dealer": parcel.dealer, "channel": parcel.address.channel, "chat": parcel.address.chat}
     if again is None:
-        _finish(db, parcel, now, state="failed", reference=None, why=refusal.why)
+        _finish(db, parcel, now, state="failed", reference=None, why=refusal.why, fate=following.fate(refusal))
     else:
         doubt = int(refusal.kind == "unknown")
         values: Values = {"number": parcel.number, "attempts": parcel.attempts, "again": again, "doubt": doubt}
@@ -129,7 +142,8 @@ def refused(db: Unit, parcel: Parcel, refusal: Refusal, now: int, again: int | N
         if refusal.everyone:
             db.execute(PAUSE, {**chat, "until": again})
     if refusal.kind in {"blocked", "gone"}:
-        db.execute(CLOSE_CHAT, {**chat, "now": now, "why": refusal.why})
+        for row in db.execute(CLOSE_CHAT, {**chat, "now": now, "why": refusal.why}).fetchall():
+            following.follow_round(db, parcel.dealer, row, "blocked", refusal.why, now)
         db.execute(CLOSE_PERSON, chat)
 
 
@@ -148,8 +162,11 @@ def depths(db: Unit) -> dict[Lane, int]:
     return {lane: counted.get(lane, 0) for lane in LANES}
 
 
-def _finish(db: Unit, parcel: Parcel, now: int, *, state: str, reference: str | None, why: str | None) -> None:
+def _finish(
+    db: Unit, parcel: Parcel, now: int, *, state: str, reference: str | None, why: str | None, fate: RowState
+) -> None:
     values: Values = {"number": parcel.number, "now": now, "state": state, "reference": reference, "why": why}
     db.lock("outbox", [(parcel.dealer, parcel.address.channel, parcel.address.chat)])
     for queue in db.execute(FINISH, values).fetchall():
         db.execute(NEXT_HEAD, {name: queue[name] for name in ("dealer", "channel", "chat", "calm")})
+        following.follow_round(db, parcel.dealer, queue, fate, why, now)

@@ -5,6 +5,8 @@ within their dealer, so that nothing can point across. The words are SQLite's; P
 they differ (`bot/store/postgres/schema.py`).
 """
 
+from bot.store.sql.schema_rounds import ROUNDS
+
 HOUSE = """
 CREATE TABLE dealers (
     key  TEXT PRIMARY KEY,
@@ -220,6 +222,7 @@ STEPS: dict[str, str] = {
     "m002_topics": GROUPS,
     "m003_desk": DESK,
     "m004_leases": LEASES,
+    "m005_rounds": ROUNDS,
 }
 """Every step by its name, in order."""
 

@@ -6,7 +6,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.model.person import Address
 from bot.store.contract import Conflict, Contradiction, Taken
-from bot.store.sql import dues, erasure, house, inbox, journal, outbox
+from bot.store.sql import dues, erasure, house, inbox, journal, outbox, rounds, withdrawal
 from bot.store.sql.known import conversation
 from bot.store.sql.records import conversation_json
 from bot.store.sql.unit import Unit
@@ -32,6 +32,13 @@ def settle(db: Unit, taken: Taken, known: Known, outcome: Outcome, now: int, dea
     dues.change(db, dealer, outcome.set_dues, outcome.cancel_dues)
     if outcome.conversation is not None:
         _put_conversation(db, arrival, outcome.conversation, known.conversation.version + 1)
+    for new in outcome.rounds:
+        rounds.put(db, new)
+    for key, order in outcome.round_orders:
+        rounds.order(db, dealer, key, order, now)
+    for changed in outcome.people:
+        if changed.standing == "stopped":
+            withdrawal.leave_out(db, dealer, changed.key, "stopped", now)
     for key in outcome.erase:
         erasure.erase(db, dealer, key, now)
     letters = [(message, _where(db, arrival, message)) for message in outcome.messages]

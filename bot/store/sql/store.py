@@ -11,11 +11,12 @@ from bot.model.dealer import Dealer
 from bot.model.event import Arrival
 from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
-from bot.model.message import Delivered, Lane, Parcel, Refusal
+from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
+from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Taken
-from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, settle
+from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, round_rows, rounds, settle
 from bot.store.sql.records import from_ms, to_ms
 from bot.store.sql.unit import Unit
 
@@ -170,6 +171,50 @@ class SqlStore:
     async def _forget(self, sql: str, before: int) -> int:
         values = {"before": before, "limit": _TIDY_AT_ONCE}
         return await self.units.write(lambda db: db.execute(sql, values).rowcount)
+
+    async def put_round(self, round_: Round) -> None:
+        """Add a round, or change one that has not begun."""
+        await self.units.write(lambda db: rounds.put(db, round_))
+
+    async def order_round(self, dealer: str, key: str, order: RoundOrder, now: datetime) -> bool:
+        """Start, pause, resume, cancel or discard a round; False where its state does not allow it."""
+        return await self.units.write(lambda db: rounds.order(db, dealer, key, order, to_ms(now)))
+
+    async def rounds(self, dealer: str) -> list[RoundView]:
+        """The newest rounds of a dealer, newest first."""
+        return await self.units.read(lambda db: rounds.of_dealer(db, dealer))
+
+    async def round_view(self, dealer: str, key: str) -> RoundView | None:
+        """How far a round has come."""
+        return await self.units.read(lambda db: rounds.view(db, dealer, key))
+
+    async def rounds_at_work(self) -> list[tuple[Round, RoundState]]:
+        """The rounds of all dealers on which there is work to do, oldest first."""
+        return await self.units.read(rounds.at_work)
+
+    async def choose_round(self, dealer: str, key: str, now: datetime, limit: int, choose: Choose) -> bool:
+        """Look at the next owners and keep those whom `choose` takes; True once all were looked at."""
+        return await self.units.write(lambda db: round_rows.choose(db, dealer, key, to_ms(now), limit, choose))
+
+    async def sweep_round(self, dealer: str, key: str, now: datetime, limit: int, decide: Decide) -> Swept:
+        """Do with each of the next people whose turn has come what `decide` says."""
+        return await self.units.write(lambda db: round_rows.sweep(db, dealer, key, to_ms(now), limit, decide))
+
+    async def finish_round(self, dealer: str, key: str, messages: Sequence[Message], now: datetime) -> bool:
+        """End a round of which nothing is left to be sent and post its report, once."""
+        return await self.units.write(lambda db: rounds.finish(db, dealer, key, messages, to_ms(now)))
+
+    async def round_rows(self, dealer: str, key: str, *, after: int = 0, limit: int = 1000) -> list[RoundRow]:
+        """What a round came to for each owner, in the order in which they were chosen."""
+        return await self.units.read(lambda db: rounds.rows_of(db, dealer, key, after, limit))
+
+    async def post(self, dealer: str, messages: Sequence[Message], now: datetime) -> None:
+        """Put messages into the outbox from outside a conversation."""
+        await self.units.write(lambda db: rounds.post(db, dealer, messages, to_ms(now)))
+
+    async def person(self, dealer: str, key: str) -> Person | None:
+        """The person of that key."""
+        return await self.units.read(lambda db: house.person_named(db, dealer, key))
 
     async def put_dealer(self, dealer: Dealer) -> None:
         """Add or change a dealer."""

@@ -1,8 +1,8 @@
 """A unit of work: one transaction, as the statements see it.
 
 The statements are written once, in what SQLite and PostgreSQL have in common: parameters as `:name`, `CASE` instead of
-booleans as numbers, `ON CONFLICT`. Where only one engine needs a word, the other leaves it out: `INDEXED BY name` is
-for SQLite, and what stands in `/*pg ... */` is for PostgreSQL.
+booleans as numbers, `ON CONFLICT`, `json_each(:list) AS name` for the values of a list. Where only one engine needs a
+word, the other leaves it out: `INDEXED BY name` is for SQLite, and what stands in `/*pg ... */` is for PostgreSQL.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,7 +10,7 @@ from typing import Any, Literal, Protocol
 
 Values = dict[str, Any]
 """What a statement is given, by name."""
-Room = Literal["inbox", "books", "outbox"]
+Room = Literal["inbox", "books", "rounds", "outbox"]
 """What is locked, in the order in which locks are taken, so that no two units wait for each other."""
 
 

@@ -8,6 +8,7 @@ from tests.store.contract.inbox import InboxContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
+from tests.store.contract.rounds import LiveMessagesContract, RoundsContract
 from tests.store.contract.settling import SettlingContract
 
 
@@ -17,6 +18,8 @@ class StoreContract(
     KnowingContract,
     DuesContract,
     OutboxContract,
+    RoundsContract,
+    LiveMessagesContract,
     ErasingContract,
     GroupContract,
     DeskContract,
