@@ -17,7 +17,7 @@ from bot.run.pace import Pace
 from bot.run.signals import stop_on_signals
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
-from bot.talk.commands import menu
+from bot.talk.commands import group_menu, menu
 
 log = logging.getLogger(__name__)
 LOOK_SECONDS = 15.0
@@ -64,7 +64,9 @@ async def serve(settings: Settings, token: str) -> int:
     await store.open()
     await store.put_dealer(dealer)
     await store.close()
-    channel = TelegramChannel(token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu())
+    channel = TelegramChannel(
+        token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu(), group_menu=group_menu()
+    )
     paces = {TELEGRAM: Pace(chat_seconds=chat_seconds, chat_burst=chat_burst)}
     house = build_house(store, {TELEGRAM: channel}, workers=settings.workers, paces=paces)
     warm_up()

@@ -181,13 +181,13 @@ class Sender:
         return again_at
 
     async def _tell_of_group(self, parcel: Parcel, answer: Delivered | Refusal, now: datetime) -> None:
-        """What a group did with a message comes back as an arrival, the same news once a day."""
+        """What a group did with a message comes back as an arrival, that something is missing once a day."""
         lapse: Lapse = answer.lapse if isinstance(answer, Delivered) else "gone" if answer.kind in SHUT else ""
         topic = parcel.message.topic
         if topic is None or not lapse or self._receive is None:
             return
         receive = self._receive
-        once = f"{topic.case}:{answer.thread}" if lapse == "new" else f"{now:%Y-%m-%d}"
+        once = {"new": f"{topic.case}:{answer.thread}", "gone": f"{parcel.number}"}.get(lapse, f"{now:%Y-%m-%d}")
         arrival = Arrival(
             dealer=parcel.dealer,
             address=parcel.address,

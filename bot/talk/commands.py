@@ -46,6 +46,11 @@ def menu() -> dict[str, list[tuple[str, str]]]:
     return {language: [(name, Words(language).text(line(f"menu.{name}"))) for name in MENU] for language in languages()}
 
 
+def group_menu() -> dict[str, list[tuple[str, str]]]:
+    """What an app's menu shows in a group, by language."""
+    return {language: [("cases", Words(language).text(line("menu.cases")))] for language in languages()}
+
+
 def obey(draft: Draft, name: str) -> bool:
     """Do what the command says; False if there is no such command."""
     if name.startswith("language:"):

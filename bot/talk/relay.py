@@ -15,7 +15,7 @@ from bot.talk.understand import readings
 from bot.talk.words import Line, line, lines, verbatim
 
 NOT_PASSED = ("location", "contact", "other")
-"""What no channel can send again."""
+"""What no channel can send again; of a place the numbers can be said."""
 
 
 def pass_on(
@@ -43,7 +43,8 @@ def pass_on(
     if reaches:
         _keep_readings(draft, text)
     if reaches and not quietly:
-        draft.say(line("case.passed_on", name=first_name(holder)) if holder else line("danger.paused"))
+        told = line("case.passed_on", name=first_name(holder)) if holder else line("danger.paused")
+        draft.say(lines(told, line("case.not_passed") if _lost(files) else None, gap="\n"))
     return reaches
 
 
@@ -73,11 +74,17 @@ def send(
 ) -> None:
     """Send words and files to somebody, or into a topic, under a line that says whose they are."""
     lane: Lane = "reply" if person.role == "owner" else "alert"
-    lost_ones = any(file.what in NOT_PASSED for file in files)
-    said = lines(title, verbatim(text) if text else None, line("case.file_lost") if lost_ones else None, gap="\n")
+    places = (line("case.place", place=file.reference) for file in files if file.what == "location")
+    lost_one = line("case.file_lost") if _lost(files) else None
+    said = lines(title, verbatim(text) if text else None, *places, lost_one, gap="\n")
     passed = [file for file in files if file.what not in NOT_PASSED]
     for place, file in enumerate((*passed,) or (None,)):
         draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file, topic=topic)
+
+
+def _lost(files: tuple[File, ...]) -> bool:
+    """Whether something is among them that cannot be passed on at all."""
+    return any(file.what in NOT_PASSED and file.what != "location" for file in files)
 
 
 def answer(draft: Draft, said: CaseSaid) -> None:

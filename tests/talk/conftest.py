@@ -3,6 +3,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.talk.crew import Crew
+from tests.talk.groups import Cast
 from tests.talk.world import World
 
 
@@ -15,3 +16,8 @@ def world() -> Iterator[World]:
 @pytest.fixture
 def crew(world: World) -> Crew:
     return Crew.of(world)
+
+
+@pytest.fixture
+def cast(world: World) -> Cast:
+    return Cast.of(world)

@@ -7,6 +7,7 @@ from bot.channels.telegram.topics import LONGEST_NAME
 from bot.model.event import Blocked, GroupMoved, GroupNamed, Sent, Tapped, Unblocked, Wrote
 from bot.model.group import Place, Topic, Turn
 from bot.model.message import Delivered, Parcel, Refusal
+from bot.run.clock import WallClock
 from tests.botapi import BotApi, Fault
 from tests.botapi.chats import Topic as Thread
 from tests.botapi.groups import Group
@@ -275,3 +276,25 @@ async def test_a_photo_of_an_owner_goes_into_the_topic_by_its_number(
     await sent(channel, photo)
     assert "photo" in forum.messages[-1]
     assert forum.messages[-1]["message_thread_id"] == int(str(first.thread))
+
+
+async def test_a_video_larger_than_any_upload_goes_into_the_topic_by_its_number(
+    api: BotApi, channel: TelegramChannel, desk: Desk, tom: Person, forum: Group
+) -> None:
+    tom.sends_file("video", "pump.mp4", size=900_000_000)
+    (arrival,) = await desk.until(1)
+    assert isinstance(arrival.event, Sent)
+    video = letter(forum, "Ada:", card=True)
+    video = video.model_copy(update={"message": video.message.model_copy(update={"file": arrival.event.files[0]})})
+    await sent(channel, video)
+    assert "video" in forum.messages[-1]
+    assert not api.ledger.calls_of("getFile")
+
+
+async def test_groups_have_a_menu_of_their_own(api: BotApi) -> None:
+    menus = {"menu": {"en": [("test", "Test the water")]}, "group_menu": {"en": [("cases", "Have cases come here")]}}
+    made = TelegramChannel(api.token, "dealer-1", now=WallClock().now, api_url=api.url, poll_seconds=5, **menus)  # type: ignore[arg-type]
+    await made.start(Desk().receive)
+    await made.stop()
+    shown = {scope: [command["command"] for command in commands] for scope, commands in api.commands.items()}
+    assert sorted(shown.values()) == [["cases"], ["test"]]

@@ -9,7 +9,14 @@ from datetime import datetime, timedelta
 from itertools import count
 from typing import Any
 
-from telegram import BotCommand, CallbackQuery, ChatMemberAdministrator, Update
+from telegram import (
+    BotCommand,
+    BotCommandScopeAllGroupChats,
+    BotCommandScopeDefault,
+    CallbackQuery,
+    ChatMemberAdministrator,
+    Update,
+)
 from telegram.constants import ChatAction
 from telegram.error import InvalidToken, TelegramError
 from telegram.ext import Application
@@ -52,7 +59,8 @@ class TelegramRefused(Exception):
 class TelegramChannel:
     """People by private chat with one bot, and the dealer's people in a group with a topic for each case.
 
-    `api_url` is where the service is (a server of one's own, for instance); `menu` is shown by the people's apps.
+    `api_url` is where the service is (a server of one's own, for instance); `menu` is shown by the people's apps and
+    `group_menu` in groups.
     """
 
     name = TELEGRAM
@@ -65,13 +73,14 @@ class TelegramChannel:
         now: Callable[[], datetime],
         api_url: str = API_URL,
         menu: Menu | None = None,
+        group_menu: Menu | None = None,
         poll_seconds: float = POLL_SECONDS,
         album_seconds: float = ALBUM_SECONDS,
         retry_seconds: Sequence[float] = RETRY_SECONDS,
     ) -> None:
         hide(token)
         self._dealer = dealer
-        self._menu = menu or {}
+        self._menus = ((menu or {}, BotCommandScopeDefault()), (group_menu or {}, BotCommandScopeAllGroupChats()))
         self._now = now
         self._poll_seconds = poll_seconds
         self._retry_seconds = retry_seconds
@@ -157,12 +166,13 @@ class TelegramChannel:
 
     async def _show_menu(self) -> None:
         """Tell the people's apps the commands; without them everything works but is found less easily."""
-        for language, commands in self._menu.items():
-            menu = [BotCommand(name, what) for name, what in commands]
-            try:
-                await self._bot.set_my_commands(menu, language_code=language or None)
-            except TelegramError as error:
-                log.warning("the menu of commands could not be shown: %s", redacted(str(error)))
+        for menu, scope in self._menus:
+            for language, commands in menu.items():
+                shown = [BotCommand(name, what) for name, what in commands]
+                try:
+                    await self._bot.set_my_commands(shown, scope, language_code=language or None)
+                except TelegramError as error:
+                    log.warning("the menu of commands could not be shown: %s", redacted(str(error)))
 
     async def _go_on_connecting(self) -> None:
         for attempt in count():

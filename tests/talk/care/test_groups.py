@@ -1,69 +1,16 @@
 """Cases in a group of the dealer's people: each in a topic of its own, and in private chats where the group fails."""
 
-from dataclasses import dataclass
+from datetime import timedelta
 
 import pytest
 
-from bot.model.event import Blocked, GroupMoved, Tapped, Unblocked, Wrote
-from bot.model.fact import CaseTaken
+from bot.model.event import File, Sent, Tapped, Unblocked, Wrote
+from bot.model.fact import ReadingTaken
 from bot.model.group import Place
-from bot.model.message import Message
 from bot.talk.words import languages
-from tests.talk.world import Actor, Voice, World, texts
-
-QUESTION = "Can I use an old cover?"
-SHOCK = "I got an electric shock in the water"
-CREW = "Crew"
-
-
-@dataclass
-class Cast:
-    """Everybody who takes part. Dee has had the cases come to the group."""
-
-    world: World
-    ada: Actor
-    bo: Actor
-    tom: Actor
-    una: Actor
-    dee: Actor
-
-    @property
-    def group(self) -> list[Message]:
-        return self.world.phones[CREW].messages
-
-    @property
-    def case(self) -> str:
-        return str(self.world.facts("case")[-1].case)
-
-    def voice(self, actor: Actor) -> Voice:
-        """Somebody in the topic of the newest case."""
-        return actor.at(CREW, self.case)
-
-
-@pytest.fixture
-def cast(world: World) -> Cast:
-    there = Cast(
-        world,
-        world.owner("Ada"),
-        world.owner("Bo"),
-        world.staff("Tom Tanner"),
-        world.staff("Una"),
-        world.staff("Dee", role="dealer"),
-    )
-    there.dee.at(CREW).names_it()
-    return there
-
-
-def asks(cast: Cast, owner: Actor | None = None, question: str = QUESTION) -> str:
-    owner = owner or cast.ada
-    owner.says("person")
-    owner.says(question)
-    return cast.case
-
-
-def topics(cast: Cast) -> list[str]:
-    return list(cast.world.phones[CREW].topics.values())
-
+from dosing import Said
+from tests.talk.groups import CREW, QUESTION, SHOCK, Cast, asks, topics
+from tests.talk.world import World, texts
 
 # -- a group becomes ours
 
@@ -330,91 +277,6 @@ def test_a_button_of_another_group_does_nothing(cast: Cast) -> None:
     assert cast.world.phones["Elsewhere"].messages != []
 
 
-# -- when the group fails
-
-
-def test_a_deleted_topic_is_opened_anew_with_the_card(cast: Cast) -> None:
-    case = asks(cast)
-    cast.voice(cast.tom).taps("Take it")
-    phone = cast.world.phones[CREW]
-    phone.topics.clear()
-    said = len(cast.group)
-    cast.ada.says("are you there?")
-    assert topics(cast) == [case]
-    after = texts(cast.group[said:])
-    assert "are you there?" in after
-    assert QUESTION in after
-    assert "Tom has Ada's case" in after
-    cast.voice(cast.tom).says("Yes.")
-    assert "Yes." in cast.ada.text
-
-
-def test_without_topics_cases_come_one_below_the_other_and_the_dealer_is_told_once(cast: Cast) -> None:
-    cast.world.phones[CREW].has_topics = False
-    asks(cast)
-    cast.voice(cast.tom).taps("Take it")
-    cast.voice(cast.tom).says("An old cover leaks heat.")
-    assert "An old cover leaks heat." in cast.ada.text
-    cast.ada.says("thanks")
-    assert "thanks" in cast.group[-1].text
-    assert texts(cast.dee.messages).count("Topics are off") == 1
-
-
-def test_a_bot_that_is_thrown_out_takes_its_cases_to_private_chats_with_what_was_not_answered(cast: Cast) -> None:
-    first = asks(cast)
-    cast.voice(cast.tom).taps("Take it").says("Which cover?")
-    cast.ada.says("the brown one")
-    asks(cast, cast.bo, "Which cover fits?")
-    cast.world.phones[CREW].blocked = True
-    cast.una.at(CREW).does(Blocked())
-    assert "can't write in the group Crew" in cast.dee.text
-    alone = texts(cast.tom.messages)
-    assert first in alone
-    assert "the brown one" in alone
-    assert "Which cover fits?" in alone
-    cast.ada.says("hello?")
-    assert "hello?" in cast.tom.text
-    cast.tom.says("Here I am.")
-    assert "Here I am." in cast.ada.text
-
-
-def test_a_group_that_refuses_a_message_does_the_same_and_once(cast: Cast) -> None:
-    asks(cast)
-    cast.voice(cast.tom).taps("Take it")
-    cast.world.phones[CREW].blocked = True
-    cast.ada.says("are you there?")
-    assert "are you there?" in cast.tom.text
-    told = len(cast.dee.messages)
-    assert told == 1
-    cast.una.at(CREW).does(Blocked())
-    assert len(cast.dee.messages) == told
-
-
-def test_after_it_was_let_in_again_the_group_has_the_cases_again(cast: Cast) -> None:
-    asks(cast)
-    phone = cast.world.phones[CREW]
-    phone.blocked = True
-    cast.una.at(CREW).does(Blocked())
-    phone.blocked = False
-    cast.una.at(CREW).names_it()
-    assert QUESTION in cast.group[-1].text
-    cast.voice(cast.una).taps("Take it")
-    assert cast.world.facts("taken")[-1] == CaseTaken(case=cast.case, by="p-una", in_group=True)
-
-
-def test_a_group_that_moves_is_followed(cast: Cast) -> None:
-    case = asks(cast)
-    cast.voice(cast.tom).taps("Take it")
-    cast.world.arrives(CREW, GroupMoved(to="Crew2"), Place())
-    cast.ada.says("are you there?")
-    new = cast.world.phones["Crew2"]
-    assert list(new.topics.values()) == [case]
-    assert "are you there?" in texts(new.messages)
-    assert QUESTION in texts(new.messages)
-    cast.tom.at("Crew2", case).says("Yes.")
-    assert "Yes." in cast.ada.text
-
-
 # -- words
 
 
@@ -428,3 +290,43 @@ def test_a_topic_s_name_is_short_and_on_one_line_in_every_language(world: World,
     assert topic is not None
     assert "\n" not in topic.name
     assert topic.name.startswith("Ada von")
+
+
+# -- what else a case can do, in its topic
+
+
+def test_a_plan_is_made_and_sent_in_the_topic(cast: Cast) -> None:
+    cast.ada.did(
+        ReadingTaken(values={key: Said.parse(said) for key, said in {"fc": "1", "ph": "8.4", "ta": "180"}.items()}),
+        ago=timedelta(hours=1),
+    )
+    asks(cast)
+    tom = cast.voice(cast.tom).taps("Take it").taps("Plan")
+    assert "Send it" in [button.label for row in cast.group[-1].buttons for button in row]
+    cast.voice(cast.una).taps("Send it")  # it is Tom's question
+    assert cast.world.facts("plan_sent") == []
+    tom.taps("Send it")
+    assert [fact.by for fact in cast.world.facts("plan_sent")] == [cast.tom.person.key]
+    assert cast.ada.last.dose is not None
+    assert cast.tom.messages == []
+
+
+def test_a_dose_beyond_sense_is_asked_about_in_the_topic_before_it_goes_out(cast: Cast) -> None:
+    asks(cast)
+    tom = cast.voice(cast.tom).taps("Take it")
+    heard = len(cast.ada.messages)
+    tom.says("add 250 g dichlor to raise 2 ppm")
+    assert len(cast.ada.messages) == heard
+    assert cast.group[-1].buttons
+    assert cast.group[-1].topic is not None
+    assert cast.group[-1].topic.case == cast.case
+
+
+def test_what_cannot_be_passed_on_is_said_to_who_sent_it_and_a_place_is_passed_on_in_numbers(cast: Cast) -> None:
+    asks(cast)
+    cast.voice(cast.tom).taps("Take it")
+    cast.ada.sends("contact")
+    assert "can't be passed on" in cast.ada.text
+    cast.ada.does(Sent(files=(File(what="location", reference="48.1,11.5"),)))
+    assert "Place: 48.1,11.5" in cast.group[-1].text
+    assert "can't" not in cast.ada.text
