@@ -8,6 +8,7 @@ from bot.model.message import Message
 from bot.model.person import Address, Invite, Person
 from bot.model.record import Record
 from bot.model.round import Asked, Round, RoundOrder, RoundView
+from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 
 
@@ -56,6 +57,8 @@ class Known(Record):
     invited_tub: Tub | None = None
     invited: Person | None = None
     """Whom the invite is for, where they are in the books already."""
+    found: Found | None = None
+    """What was looked up because this step asked for it."""
 
 
 class Outcome(Record):
@@ -74,6 +77,8 @@ class Outcome(Record):
     conversation: Conversation | None = None
     """The new state of this chat; None leaves it."""
     messages: tuple[Message, ...] = ()
+    seeks: Seek | None = None
+    """What the step has to know first: nothing else of this outcome counts."""
     set_dues: tuple[Due, ...] = ()
     cancel_dues: tuple[str, ...] = ()
     rounds: tuple[Round, ...] = ()

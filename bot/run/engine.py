@@ -124,6 +124,9 @@ class Engine:
             try:
                 known = await self._store.known(taken.arrival)
                 outcome = self._step(known, taken.arrival, now)
+                if outcome.seeks is not None:
+                    found = await self._store.look_up(taken.arrival.dealer, outcome.seeks)
+                    outcome = self._step(known.model_copy(update={"found": found}), taken.arrival, now)
                 await self._store.settle(taken, known, outcome, now)
             except Conflict:
                 await asyncio.sleep(0)

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from statistics import median
 
 from bot.model.event import File
 from bot.model.fact import (
     CaseCleared,
     CaseGivenBack,
+    CaseHelped,
     CaseNoted,
     CaseOpened,
     CaseReopened,
@@ -22,6 +24,9 @@ from bot.schedule.journal import in_danger, open_plan
 
 MAY_COME_BACK = timedelta(days=7)
 """How long after its end a case is opened again rather than a new one (common practice)."""
+
+BY_STAFF = "by_staff"
+"""The reason of a case that the dealer's people opened: its owner does not wait for anything yet."""
 
 
 @dataclass
@@ -47,6 +52,8 @@ class CaseState:
     closed: datetime | None = None
     said: list[CaseSaid] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    ended: str = ""
+    """What was noted when it was closed."""
 
     @property
     def files(self) -> list[File]:
@@ -59,7 +66,9 @@ def case_states(entries: Sequence[Entry]) -> list[CaseState]:
     states: dict[str, CaseState] = {}
     for entry in entries:
         if isinstance(entry.fact, CaseOpened):
-            states[entry.fact.case] = CaseState(entry, entry.fact, waits=entry.at)
+            states[entry.fact.case] = CaseState(
+                entry, entry.fact, waits=None if BY_STAFF in entry.fact.reasons else entry.at
+            )
         elif (state := states.get(getattr(entry.fact, "case", ""))) is not None:
             _follow(state, entry)
     return list(states.values())
@@ -72,7 +81,8 @@ def _follow(state: CaseState, entry: Entry) -> None:
         case CaseGivenBack():
             state.by = state.taken = None
             state.decides = False
-        case CaseCleared():
+        case CaseCleared(note=note):
+            state.ended = note
             state.closed, state.held, state.decides, state.sent = entry.at, False, False, None
             state.waits = None
         case CaseReopened():
@@ -140,3 +150,48 @@ def dose_withheld(entries: Sequence[Entry]) -> bool:
 
 def _holds(state: CaseState) -> bool:
     return state.closed is None and (state.held or state.decides)
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How the dealer's people keep up: what is open now, and how quick they were since some time."""
+
+    open: int
+    free: int
+    """Open ones that nobody has."""
+    waiting: int
+    """Open ones whose owner waits for an answer."""
+    longest: timedelta | None
+    """How long the one who waits longest has been waiting."""
+    opened: int
+    closed: int
+    helped: int
+    first_answer: timedelta | None
+    """Median from opening to the first answer of those opened."""
+    closing: timedelta | None
+    """Median from opening to the end of those closed."""
+
+
+def figures(entries: Sequence[Entry], now: datetime, since: datetime) -> Figures:
+    """The figures of a dealer's cases. `entries` may hold those of older ones that are still open."""
+    states = case_states(entries)
+    still = [state for state in states if state.closed is None]
+    opened = [state for state in states if state.entry.at >= since]
+    closed = [(state, state.closed) for state in states if state.closed and state.closed >= since]
+    helped = {entry.fact.case for entry in entries if isinstance(entry.fact, CaseHelped) and entry.at >= since}
+    waits = [now - state.waits for state in still if state.waits]
+    return Figures(
+        open=len(still),
+        free=sum(state.by is None for state in still),
+        waiting=len(waits),
+        longest=max(waits, default=None),
+        opened=len(opened),
+        closed=len(closed),
+        helped=len(helped),
+        first_answer=_median([state.answered - state.entry.at for state in opened if state.answered]),
+        closing=_median([end - state.entry.at for state, end in closed]),
+    )
+
+
+def _median(spans: Sequence[timedelta]) -> timedelta | None:
+    return timedelta(seconds=median(span.total_seconds() for span in spans)) if spans else None

@@ -17,6 +17,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 
 POSTGRES = ("postgresql://", "postgres://")
@@ -88,6 +89,11 @@ class Store(Protocol):
         """All that is known around the arrival's address. `Fell` arrivals are addressed to their person and bring
         their own tub; otherwise the tub is the one that the person was linked to last. In a group the person is whoever
         spoke there, and each of them has a conversation of their own in each topic.
+        """
+
+    async def look_up(self, dealer: str, seek: Seek) -> Found:
+        """What a step asked for: people whose name holds the words in whatever case, or the entries of cases since then
+        with the people and tubs that they name. Nobody who was erased.
         """
 
     async def settle(

@@ -50,7 +50,15 @@ class RoundButton:
     action: str
 
 
-Pressed = AnswerButton | CommandButton | ReminderButton | CaseButton | RoundButton
+@dataclass(frozen=True, slots=True)
+class PersonButton:
+    """Something that staff do about a person."""
+
+    person: str
+    action: str
+
+
+Pressed = AnswerButton | CommandButton | ReminderButton | CaseButton | RoundButton | PersonButton
 
 
 def encode(pressed: Pressed) -> str:
@@ -66,12 +74,14 @@ def encode(pressed: Pressed) -> str:
             data = f"{VERSION}k.{case}.{action}"
         case RoundButton(name, action):
             data = f"{VERSION}o.{name}.{action}"
+        case PersonButton(person, action):
+            data = f"{VERSION}p.{person}.{action}"
     if len(data.encode()) > 64:
         raise ValueError(f"a button may carry 64 bytes at most, not {len(data.encode())}: {data}")
     return data
 
 
-def decode(data: str) -> Pressed | None:
+def decode(data: str) -> Pressed | None:  # noqa: PLR0911
     """What a button carried; None for anything that we never made."""
     head, _, rest = data.partition(".")
     parts = rest.split(".")
@@ -86,4 +96,6 @@ def decode(data: str) -> Pressed | None:
             return CaseButton(case, action)
         case "1o", [name, action]:
             return RoundButton(name, action)
+        case "1p", [person, action]:
+            return PersonButton(person, action)
     return None

@@ -3,7 +3,7 @@
 import hashlib
 
 from bot.model.event import Began, Tapped, Wrote
-from bot.model.person import Person
+from bot.model.person import Invite, Person
 from bot.model.tub import Tub
 from bot.talk import stack
 from bot.talk.alarm import offer_alarm, sound_alarm
@@ -11,7 +11,7 @@ from bot.talk.buttons import CommandButton, decode
 from bot.talk.danger import look_for_danger
 from bot.talk.draft import Draft
 from bot.talk.understand import language
-from bot.talk.words import languages, line
+from bot.talk.words import languages, line, lines
 
 
 def stranger_step(draft: Draft) -> None:
@@ -20,7 +20,7 @@ def stranger_step(draft: Draft) -> None:
     """
     event = draft.arrival.event
     if isinstance(event, Began) and event.invite:
-        _invited(draft)
+        invited(draft)
         return
     if isinstance(event, Wrote) and look_for_danger(draft, event.text):
         return
@@ -41,7 +41,8 @@ def _is_alarm(draft: Draft, tapped: Tapped) -> bool:
     return False
 
 
-def _invited(draft: Draft) -> None:
+def invited(draft: Draft) -> None:
+    """Let somebody in by the invite that they bring, if it is good. Who was here before is the same person again."""
     invite = draft.known.invite
     known = draft.known.invited
     if invite is None:
@@ -51,11 +52,18 @@ def _invited(draft: Draft) -> None:
     elif invite.expires <= draft.now:
         draft.say(line("door.expired_invite", dealer=draft.known.dealer.name))
     else:
-        new = Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=invite.name, role=invite.role)
-        person = known or new
-        person = person.model_copy(update={"name": person.name or draft.arrival.name})
+        person = _person_for(draft, invite)
         draft.used_invite = (invite.digest, person.key)
         _let_in(draft, person, draft.known.invited_tub)
+
+
+def _person_for(draft: Draft, invite: Invite) -> Person:
+    """Whom an invite lets in: who was here before, who is in the books already, or somebody new."""
+    new = Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=invite.name, role=invite.role)
+    person = draft.known.invited or new
+    if draft.person:
+        person = draft.person.model_copy(update={"name": invite.name, "role": invite.role, "standing": "active"})
+    return person.model_copy(update={"name": person.name or draft.arrival.name})
 
 
 def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
@@ -71,7 +79,8 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
     )
     draft.people[person.key] = draft.person
     if person.role != "owner":
-        draft.say(line(f"door.staff.{person.role}", name=person.name, dealer=dealer.name))
+        hello = line(f"door.staff.{person.role}", name=person.name, dealer=dealer.name)
+        draft.say(lines(hello, line("orders.help")))
         return
     draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
     draft.tubs[draft.tub.key] = draft.tub

@@ -12,6 +12,7 @@ from bot.model.group import GROUP_KEY, Topic
 from bot.model.known import Known, Outcome
 from bot.model.message import Button, Dose, Lane, Message
 from bot.model.person import Person
+from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.schedule.journal import standing
 from bot.talk.words import Line, Words
@@ -36,6 +37,7 @@ class Draft:
     used_invite: tuple[str, str] | None = None
     set_dues: dict[str, Due] = field(default_factory=dict)
     cancel_dues: set[str] = field(default_factory=set)
+    seeks: Seek | None = None
     topic: Topic | None = None
     """The topic of the group that is talked in."""
     _farewell: Words | None = None
@@ -70,14 +72,19 @@ class Draft:
             return self._farewell
         return Words(self.arrival.language or self.known.dealer.language)
 
-    def record(self, fact: Fact, *, at: datetime | None = None, tub: str | None = None) -> str:
-        """Write a fact; returns the entry's key, which is made from the arrival, so that it is written once."""
+    def record(
+        self, fact: Fact, *, at: datetime | None = None, tub: str | None = None, person: str | None = None
+    ) -> str:
+        """Write a fact; returns the entry's key, which is made from the arrival, so that it is written once.
+
+        `person`: of whom it is told, where that is not whoever is talking.
+        """
         key = f"{self.arrival.address.channel}:{self.arrival.update}:{len(self.entries)}"
         entry = Entry(
             key=key,
             dealer=self.known.dealer.key,
             tub=tub or (self.tub.key if self.tub else None),
-            person=self.person.key if self.person else None,
+            person=person or (self.person.key if self.person else None),
             at=at or self.now,
             via=self.arrival.address.channel,
             fact=fact,
@@ -151,6 +158,14 @@ class Draft:
             Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows, topic=topic)
         )
 
+    def found(self, seek: Seek) -> Found | None:
+        """What is looked up; None at first: then this step is taken once more, with it."""
+        found = self.known.found
+        if found is not None and found.what == seek.what:
+            return found
+        self.seeks = seek
+        return None
+
     def set_due(self, due: Due) -> None:
         """Set something that falls due."""
         self.set_dues[due.key] = due
@@ -175,6 +190,7 @@ class Draft:
             used_invite=self.used_invite,
             conversation=self.conversation if changed else None,
             messages=tuple(first),
+            seeks=self.seeks,
             set_dues=tuple(self.set_dues.values()),
             cancel_dues=tuple(sorted(self.cancel_dues)),
         )

@@ -123,11 +123,13 @@ def _give(draft: Draft, story: Story) -> None:
     draft.say(line("case.given_back", name=story.name))
 
 
-def give_back(draft: Draft, story: Story) -> None:
-    """Nobody has the case any more: the others are shown it again."""
-    write(draft, story, CaseGivenBack(case=story.fact.case, by=_me(draft).key))
+def give_back(draft: Draft, story: Story, by: Person | None = None) -> None:
+    """Nobody has the case any more: the others are shown it again. `by`: who had it, where somebody else says so."""
+    had = by or _me(draft)
+    write(draft, story, CaseGivenBack(case=story.fact.case, by=had.key))
     free = story_named(draft, story.fact.case) or story
-    alert(draft, free, audience(draft, story.fact, 1 if draft.group else 3), line("case.free_again"))
+    others = [one for one in audience(draft, story.fact, 1 if draft.group else 3) if one.key != had.key]
+    alert(draft, free, others, line("case.free_again"))
     look_after(draft, free, 1, draft.now + again_after(draft))
 
 

@@ -4,9 +4,10 @@ from pydantic import JsonValue
 
 from bot.model.event import Answered, Began, Blocked, Fell, File, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
-from bot.talk import card, handling, stack
-from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, decode
+from bot.talk import card, handling, orders, stack
+from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, PersonButton, decode
 from bot.talk.card import Story, first_name
+from bot.talk.door import invited
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Heard
 from bot.talk.flows.dose_guard import objections_to
@@ -21,7 +22,9 @@ def staff_step(draft: Draft) -> None:
     """Answer one event of a technician or of the dealer."""
     assert draft.person
     if draft.person.standing in ("stopped", "erased"):
-        if not isinstance(draft.arrival.event, Fell | Blocked):
+        if isinstance(draft.arrival.event, Began) and draft.arrival.event.invite:
+            invited(draft)
+        elif not isinstance(draft.arrival.event, Fell | Blocked):
             draft.say(line("staff.no_longer", dealer=draft.known.dealer.name))
         return
     match draft.arrival.event:
@@ -55,8 +58,16 @@ def _left(draft: Draft) -> None:
 
 def _tapped(draft: Draft, data: str) -> None:
     match decode(data):
+        case CaseButton(name, "show"):
+            orders.show(draft, name)
+        case CaseButton(name, "again"):
+            orders.open_again(draft, name)
         case CaseButton(name, action):
             handling.act(draft, name, action)
+        case PersonButton(key, "open"):
+            orders.open_for(draft, key)
+        case PersonButton(key, action):
+            orders.remove(draft, key, action)
         case AnswerButton() as button:
             turn = stack.look(draft)
             fits = turn and (turn.open.serial, len(turn.open.given)) == (button.serial, button.position)
@@ -71,6 +82,11 @@ def _tapped(draft: Draft, data: str) -> None:
 
 
 def _wrote(draft: Draft, text: str, *, edited: bool = False) -> None:
+    if text.strip().casefold() == "/cases":
+        _overview(draft)
+        return
+    if orders.obey(draft, text):
+        return
     turn = stack.look(draft)
     if turn is None or turn.ask is None or edited:
         _to_owner(draft, text, edited=edited)

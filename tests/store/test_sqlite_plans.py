@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.store.sql import dues, house, inbox, journal, known, outbox
+from bot.store.sql import dues, house, inbox, journal, known, outbox, sought
 from bot.store.sqlite import SqliteStore
 
 HOT = {
@@ -25,7 +25,8 @@ HOT = {
     "journal_dealer": [journal.OF_DEALER],
     "sqlite_autoindex_open_cases_1": [journal.CASES],
     "people_at": [house.PERSON_AT],
-    "people_staff": [house.STAFF],
+    "people_staff": [house.STAFF, sought.TEAM],
+    "journal_cases": [sought.CASES],
     "links_tub": [house.HOUSEHOLD],
     "sqlite_autoindex_conversations_1": [known.CONVERSATION],
 }

@@ -217,12 +217,19 @@ CREATE INDEX leases_holder ON leases (holder);
 CREATE INDEX outbox_dealer_head ON outbox (dealer, channel, lane, number) WHERE head = 1;
 """
 
+SOUGHT = """
+CREATE INDEX journal_cases ON journal (dealer, at, number) WHERE kind IN (
+    'case', 'case_said', 'case_note', 'cleared', 'taken', 'given_back', 'reopened', 'case_helped',
+    'plan_sent', 'test_wanted');
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
     "m003_desk": DESK,
     "m004_leases": LEASES,
     "m005_rounds": ROUNDS,
+    "m006_cases": SOUGHT,
 }
 """Every step by its name, in order."""
 

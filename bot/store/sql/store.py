@@ -14,9 +14,10 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Taken
-from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, round_rows, rounds, settle
+from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, round_rows, rounds, settle, sought
 from bot.store.sql.records import from_ms, to_ms
 from bot.store.sql.unit import Unit
 
@@ -78,6 +79,10 @@ class SqlStore:
     async def known(self, arrival: Arrival) -> Known:
         """All that is known around the arrival's address."""
         return await self.units.read(lambda db: known.gather(db, arrival))
+
+    async def look_up(self, dealer: str, seek: Seek) -> Found:
+        """What a step asked for."""
+        return await self.units.read(lambda db: sought.look_up(db, dealer, seek))
 
     async def settle(
         self, taken: Taken, known: Known, outcome: Outcome, now: datetime, *, dead: str | None = None

@@ -9,11 +9,13 @@ from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
 from tests.store.contract.rounds import LiveMessagesContract, RoundsContract
+from tests.store.contract.seeking import SeekingContract
 from tests.store.contract.settling import SettlingContract
 
 
 class StoreContract(
     InboxContract,
+    SeekingContract,
     SettlingContract,
     KnowingContract,
     DuesContract,

@@ -1,0 +1,32 @@
+"""What a step of a conversation may ask for beyond what is known around its address, and what was found."""
+
+from typing import Literal
+
+from bot.model.fact import Entry
+from bot.model.person import Person
+from bot.model.record import Moment, Record
+from bot.model.tub import Tub
+
+
+class Seek(Record):
+    """What to look up. The step is taken once more with what was found; until then nothing has changed.
+
+    team: the dealer's people, also those whom nothing reaches; owners: those whose name holds `words`, with their tubs;
+    cases: everything of the cases, open and closed, since a time.
+    """
+
+    what: Literal["team", "owners", "cases"]
+    words: str = ""
+    since: Moment | None = None
+
+
+class Found(Record):
+    """What was found."""
+
+    what: Literal["team", "owners", "cases"]
+    people: tuple[Person, ...] = ()
+    tubs: tuple[Tub, ...] = ()
+    links: tuple[tuple[str, str], ...] = ()
+    """(person, tub): the tub that each of the owners was linked to last."""
+    entries: tuple[Entry, ...] = ()
+    """Oldest first."""

@@ -1,0 +1,46 @@
+from bot.model.fact import CaseOpened, CaseSaid, Noted
+from bot.model.person import Person
+from bot.model.sought import Seek
+from bot.store.contract import Store
+from tests.store.contract.rooms import StoreRooms
+from tests.store.samples import ADA, BIRCH, BO, CEDAR, NOON, TOM, chat, entry, later
+
+ASKED = CaseOpened(case="c1", klass="question", reasons=(), text="is that right?")
+
+
+class SeekingContract(StoreRooms):
+    async def test_owners_are_found_by_a_piece_of_their_name_in_whatever_case(self, store: Store):
+        zoe = Person(key="zoe", dealer="north", name="ZOË Quill", address=chat("20"))
+        await store.put("north", [zoe], [BIRCH], [("zoe", "birch"), ("ada", "cedar")])
+        found = await store.look_up("north", Seek(what="owners", words="zoë q"))
+        assert [person.key for person in found.people] == ["zoe"]
+        assert found.tubs == (BIRCH,)
+        assert found.links == (("zoe", "birch"),)
+        assert TOM not in (await store.look_up("north", Seek(what="owners"))).people
+
+    async def test_the_team_is_found_with_those_whom_nothing_reaches(self, store: Store):
+        una = Person(key="una", dealer="north", name="Una", role="technician", standing="blocked", address=chat("21"))
+        ex = Person(key="ex", dealer="north", role="technician", standing="erased")
+        await store.put("north", [una, ex], [], [])
+        found = await store.look_up("north", Seek(what="team"))
+        assert [person.key for person in found.people] == ["tom", "una"]
+
+    async def test_cases_are_found_whether_open_or_not_with_who_and_what_they_name(self, store: Store):
+        await store.write(
+            [
+                entry("a", ASKED),
+                entry("b", Noted(text="no case")),
+                entry("c", CaseSaid(case="c1", side="staff", text="yes"), person="tom", at=later(hours=1)),
+            ]
+        )
+        found = await store.look_up("north", Seek(what="cases", since=NOON))
+        assert [one.key for one in found.entries] == ["a", "c"]
+        assert set(found.people) == {ADA, TOM}
+        assert found.tubs == (CEDAR,)
+        assert (await store.look_up("north", Seek(what="cases", since=later(days=1)))).entries == ()
+
+    async def test_another_dealer_finds_nothing(self, store: Store):
+        await store.write([entry("a", ASKED)])
+        assert (await store.look_up("south", Seek(what="cases"))).entries == ()
+        assert (await store.look_up("south", Seek(what="owners"))).people == ()
+        assert BO not in (await store.look_up("south", Seek(what="team"))).people
