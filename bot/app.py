@@ -7,6 +7,7 @@ from pathlib import Path
 
 from bot.channels.contract import Channel
 from bot.run.house import House
+from bot.run.intake_jobs import JOBS
 from bot.run.pace import Pace
 from bot.store.contract import POSTGRES, Store
 from bot.store.postgres import PostgresStore
@@ -36,4 +37,4 @@ def build_house(
     paces: Mapping[str, Pace] | None = None,
 ) -> House:
     """Everything that moves, around one store and its channels by name. `every`: how often it is looked what is due."""
-    return House(store, channels, step, apologise, workers=workers, every=every, paces=paces)
+    return House(store, channels, step, apologise, workers=workers, every=every, paces=paces, jobs=JOBS)

@@ -3,7 +3,7 @@
 from collections.abc import Awaitable, Callable
 from typing import Protocol
 
-from bot.model.event import Arrival
+from bot.model.event import Arrival, File
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
 
@@ -24,6 +24,9 @@ class Channel(Protocol):
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
         """Send one message; every way it can go wrong is a Refusal, never an exception."""
+
+    async def fetch(self, file: File) -> bytes | None:
+        """The content of a file that somebody sent; None where it is no longer there or too large to be had."""
 
     async def busy_with(self, address: Address) -> None:
         """Show that an answer is coming, where the channel can (a typing indicator)."""

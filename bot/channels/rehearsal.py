@@ -3,11 +3,14 @@
 The phones outlive the channel, as real ones outlive a restart of the program.
 """
 
+import asyncio
 from collections import defaultdict
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from bot.channels.contract import Receive
+from bot.model.event import File
 from bot.model.message import Button, Delivered, Message, Parcel, Refusal
 from bot.model.person import Address
 
@@ -95,12 +98,13 @@ def _into_topic(phone: Phone, parcel: Parcel) -> Delivered:
 
 
 class RehearsalChannel:
-    """Delivers into phones. `on_delivery` hears of every message that arrived."""
+    """Delivers into phones. `on_delivery` hears of every message that arrived; what people send lies in `folder`."""
 
     name = REHEARSAL
 
-    def __init__(self, phones: Phones, on_delivery: OnDelivery = _nobody_listens) -> None:
+    def __init__(self, phones: Phones, on_delivery: OnDelivery = _nobody_listens, folder: Path = Path()) -> None:
         self._phones = phones
+        self._folder = folder
         self._on_delivery = on_delivery
 
     async def start(self, receive: Receive) -> None:
@@ -118,6 +122,11 @@ class RehearsalChannel:
         phone.messages.append(parcel.message)
         await self._on_delivery(parcel)
         return receipt.model_copy(update={"reference": str(len(phone.messages))})
+
+    async def fetch(self, file: File) -> bytes | None:
+        """What the file on this machine holds that the script named."""
+        path = self._folder / file.reference
+        return await asyncio.to_thread(path.read_bytes) if path.is_file() else None
 
     async def busy_with(self, address: Address) -> None:
         """Nobody looks at a phone while an answer is on its way."""

@@ -18,7 +18,7 @@ from typing import TextIO
 
 from bot.channels.contract import Receive
 from bot.model.enclosure import Made
-from bot.model.event import Arrival, Began, Event, Tapped, Wrote
+from bot.model.event import Arrival, Began, Event, File, Tapped, Wrote
 from bot.model.message import Button, Delivered, Parcel, Refusal
 from bot.model.person import Address
 
@@ -107,6 +107,10 @@ class TerminalChannel:
         place = self._folder / f"{stem}-{hashlib.sha256(made.content).hexdigest()[:8]}.{ending}"
         place.write_bytes(made.content)
         return place
+
+    async def fetch(self, file: File) -> bytes | None:  # noqa: ARG002 - as the contract has it
+        """Nobody sends files here."""
+        return None
 
     async def busy_with(self, address: Address) -> None:
         """The answer is there before anybody could look."""

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, JsonValue
 
 from bot.model.group import Lapse, Place
 from bot.model.person import Address
@@ -96,6 +96,16 @@ class GroupLapsed(Record):
     case: str
 
 
+class Returned(Record):
+    """What came of an errand that a conversation waits for."""
+
+    kind: Literal["returned"] = "returned"
+    errand: str
+    """Key of the errand."""
+    what: str
+    result: JsonValue
+
+
 class Fell(Record):
     """Something fell due: a timer of a conversation or a reminder."""
 
@@ -107,7 +117,18 @@ class Fell(Record):
 
 
 Event = Annotated[
-    Wrote | Tapped | Answered | Began | Sent | Blocked | Unblocked | GroupNamed | GroupMoved | GroupLapsed | Fell,
+    Wrote
+    | Tapped
+    | Answered
+    | Began
+    | Sent
+    | Blocked
+    | Unblocked
+    | GroupNamed
+    | GroupMoved
+    | GroupLapsed
+    | Fell
+    | Returned,
     Field(discriminator="kind"),
 ]
 

@@ -3,6 +3,7 @@
 from bot.model.conversation import Conversation
 from bot.model.dealer import Dealer
 from bot.model.due import Due
+from bot.model.errand import Errand
 from bot.model.fact import Entry
 from bot.model.message import Message
 from bot.model.person import Address, Invite, Person
@@ -85,3 +86,4 @@ class Outcome(Record):
     """New rounds, or ones changed before they began."""
     round_orders: tuple[tuple[str, RoundOrder], ...] = ()
     """(round, order); one that its state does not allow changes nothing."""
+    errands: tuple[Errand, ...] = ()

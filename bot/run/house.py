@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from bot.channels.contract import Channel
 from bot.model.event import Arrival
 from bot.model.person import Address
+from bot.run.clerk import Clerk, Job
 from bot.run.clock import Clock, VirtualClock
 from bot.run.engine import Apologise, Engine, Step
 from bot.run.pace import Pace
@@ -38,6 +39,7 @@ class House:
         keep: timedelta = KEEP,
         chance: random.Random | None = None,
         mark: Marked = marked,
+        jobs: Mapping[str, Job] | None = None,
     ) -> None:
         self.store = store
         self._channels = channels
@@ -46,15 +48,19 @@ class House:
             store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
         self.engine = Engine(store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with)
+        self.clerk = Clerk(store, channels, jobs or {}, self.engine.bell.ring)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
 
     async def settle_down(self, now: datetime) -> None:
         """Do everything that can be done at `now`: what is due, what has arrived, what may leave."""
-        moved = 1
-        while moved:
-            moved = await self.ticker.tick(now) + await self.engine.run_until_idle(now)
-            moved += await self.rounds.work(now) + await self.post.drain(now)
+        while await self._round(now):
+            pass
+
+    async def _round(self, now: datetime) -> int:
+        done = await self.ticker.tick(now) + await self.engine.run_until_idle(now)
+        done += await self.clerk.run_until_idle(now) + await self.rounds.work(now)
+        return done + await self.post.drain(now)
 
     async def pass_time(self, clock: VirtualClock, until: datetime) -> None:
         """Let a virtual clock run to `until`; everything due on the way happens in its order, at its own time."""
@@ -79,6 +85,7 @@ class House:
                     group.create_task(self.engine.run_forever(clock, stop), name="engine"),
                     group.create_task(self.ticker.run_forever(clock, stop), name="ticker"),
                     group.create_task(self.rounds.run_forever(clock, stop), name="rounds"),
+                    group.create_task(self.clerk.run_forever(clock, stop), name="clerk"),
                     group.create_task(self._open_and_send(clock, stop, opened), name="post"),
                 ]
                 try:
@@ -91,6 +98,7 @@ class House:
     def _settled(self) -> None:
         self.post.ring()
         self.rounds.bell.ring()
+        self.clerk.bell.ring()
 
     async def _receive(self, arrival: Arrival) -> bool:
         return await self.engine.receive(arrival)
@@ -123,6 +131,7 @@ class House:
         await self._close(opened, seconds)
         self.engine.bell.ring()
         self.rounds.bell.ring()
+        self.clerk.bell.ring()
         self.post.ring()
         if stop.is_set():
             _, late = await asyncio.wait(parts, timeout=max(0.0, deadline - loop.time()))

@@ -1,5 +1,6 @@
 """Bringing a dealer's sheet into the store: read the books, compare, write in slices."""
 
+import asyncio
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -47,12 +48,22 @@ async def look(store: Store, dealer: Dealer, content: bytes, choices: Choices, n
     """Read a sheet and say what it would change; changes nothing. Raises Unreadable."""
     country = choices.country or dealer.home
     choices = choices.model_copy(update={"country": country})
-    table = open_table(content, country=country, encoding=choices.encoding, sheet=choices.sheet)
+    told = choices
+    table = await asyncio.to_thread(
+        lambda: open_table(content, country=country, encoding=told.encoding, sheet=told.sheet)
+    )
     books = await books_of(store, dealer.key)
     choices, remembered = await _with_memory(store, dealer, table, choices)
+    return await asyncio.to_thread(_compared, table, choices, books, dealer, content, now, remembered=remembered)
+
+
+def _compared(
+    table: Table, choices: Choices, books: Books, dealer: Dealer, content: bytes, now: datetime, *, remembered: bool
+) -> Looked:
+    """The pure part, which takes seconds where a list is long."""
     sheet = read_sheet(table, choices, now.date(), books.models())
     digest = hashlib.sha256(content).hexdigest()
-    bringing = bring(sheet, books, dealer, digest, "us" if country == "US" else "metric")
+    bringing = bring(sheet, books, dealer, digest, "us" if choices.country == "US" else "metric")
     return Looked(table, sheet, bringing, digest, remembered)
 
 

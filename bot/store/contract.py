@@ -11,7 +11,8 @@ from typing import NamedTuple, Protocol
 from pydantic import JsonValue
 
 from bot.model.dealer import Dealer
-from bot.model.event import Arrival
+from bot.model.errand import Errand
+from bot.model.event import Arrival, Returned
 from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
@@ -52,6 +53,15 @@ class Taken(NamedTuple):
     """How often handling it has failed before."""
     claims: int
     """How often it was taken, this time included: more than `attempts + 1` where a process died over it."""
+
+
+class Run(NamedTuple):
+    """An errand that somebody runs now."""
+
+    number: int
+    errand: Errand
+    attempts: int
+    """How often it was taken, this time included."""
 
 
 class Owned(NamedTuple):
@@ -116,6 +126,19 @@ class Store(Protocol):
         """Move what is due into the inbox as `Fell` arrivals, oldest first; returns how many rows were due. Each
         exactly once; those of people without an address are dropped.
         """
+
+    # -- errands
+
+    async def take_errand(self, now: datetime, lease_seconds: float) -> Run | None:
+        """The oldest errand that nobody runs, leased."""
+
+    async def finish_errand(self, run: Run, result: Returned, now: datetime) -> None:
+        """The errand is done: its result is put into the inbox of whoever asked. Nothing where it was run again
+        meanwhile, or they are gone.
+        """
+
+    async def retry_errand(self, run: Run) -> None:
+        """The errand may be taken again at once."""
 
     # -- the outbox
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from bot.model.conversation import Conversation
 from bot.model.due import Due
 from bot.model.enclosure import Enclosure
+from bot.model.errand import Errand
 from bot.model.event import Arrival, File
 from bot.model.fact import Entry, Fact
 from bot.model.group import GROUP_KEY, Topic
@@ -38,6 +39,7 @@ class Draft:
     set_dues: dict[str, Due] = field(default_factory=dict)
     cancel_dues: set[str] = field(default_factory=set)
     seeks: Seek | None = None
+    errands: list[Errand] = field(default_factory=list)
     topic: Topic | None = None
     """The topic of the group that is talked in."""
     _farewell: Words | None = None
@@ -193,4 +195,5 @@ class Draft:
             seeks=self.seeks,
             set_dues=tuple(self.set_dues.values()),
             cancel_dues=tuple(sorted(self.cancel_dues)),
+            errands=tuple(self.errands),
         )

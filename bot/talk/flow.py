@@ -146,7 +146,8 @@ class Tell:
 @dataclass(frozen=True, slots=True)
 class Wait:
     """Wait that long, by the clock. `early` are buttons that end the wait before its time (the tub is warm already).
-    Receives the value of the button that ended it, or None when the time had passed.
+    Receives the value of the button that ended it, or None when the time had passed. With `errand` (its kind and args)
+    it lasts until that is done, however long it takes.
     """
 
     key: str
@@ -154,6 +155,12 @@ class Wait:
     text: Line
     early: tuple[Option, ...] = ()
     wait_minutes: int | None = None
+    errand: tuple[str, Mapping[str, JsonValue]] | None = None
+
+
+def errand(key: str, kind: str, args: Mapping[str, JsonValue], text: Line) -> Wait:
+    """Have something done that needs a file or everybody in the books, and wait for it. Receives what came of it."""
+    return Wait(key, 0.0, text, errand=(kind, args))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from pydantic import JsonValue
 
-from bot.model.event import Answered, Began, Blocked, Fell, File, Sent, Tapped, Unblocked, Wrote
+from bot.model.event import Answered, Began, Blocked, Fell, File, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
 from bot.talk import card, handling, orders, stack
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, PersonButton, decode
@@ -16,6 +16,8 @@ from bot.talk.understand import option
 from bot.talk.words import line
 
 SHOWN = 5
+SHEETS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
+"""Endings of files that lists are kept in."""
 
 
 def staff_step(draft: Draft) -> None:
@@ -32,21 +34,50 @@ def staff_step(draft: Draft) -> None:
             _tapped(draft, data)
         case Wrote(text=text, edited=edited):
             _wrote(draft, text, edited=edited)
-        case Answered(value=text):
-            _wrote(draft, text)
+        case Answered(value=value):
+            _answered(draft, value)
         case Sent(files=files, caption=caption):
-            _to_owner(draft, caption, files)
+            _sent(draft, files, caption)
         case Blocked():
             _left(draft)
         case Unblocked() | Began():
             draft.change_person(standing="active")
             _overview(draft)
-        case Fell(due=due, what=what):
-            waiting = next((flow for flow in draft.conversation.flows if flow.waits_for == due), None)
-            if waiting:
-                stack.end_wait(draft, waiting, what)
+        case (Fell() | Returned()) as ended:
+            _waited(draft, ended)
         case _:
             _overview(draft)
+
+
+def _waited(draft: Draft, ended: Fell | Returned) -> None:
+    """What a flow waited for has come."""
+    key = ended.due if isinstance(ended, Fell) else ended.errand
+    waiting = next((flow for flow in draft.conversation.flows if flow.waits_for == key), None)
+    if waiting:
+        stack.end_wait(draft, waiting, ended.what, None if isinstance(ended, Fell) else ended.result)
+
+
+def _sent(draft: Draft, files: tuple[File, ...], caption: str) -> None:
+    if len(files) == 1 and _may_be_list(draft, files[0]):
+        _list_given(draft, files[0], caption)
+    else:
+        _to_owner(draft, caption, files)
+
+
+def _may_be_list(draft: Draft, file: File) -> bool:
+    """Whether a file may be the dealer's list of owners: then it goes to nobody without a question."""
+    assert draft.person
+    is_sheet = file.what == "document" and file.name.lower().endswith(SHEETS)
+    return draft.person.role == "dealer" and not draft.in_group and is_sheet
+
+
+def _list_given(draft: Draft, file: File, caption: str) -> None:
+    args: dict[str, JsonValue] = {"file": file.model_dump(mode="json"), "name": file.name}
+    if story := _meant(draft):
+        about: dict[str, JsonValue] = {"case": story.fact.case, "owner": story.name, "caption": caption}
+        stack.begin(draft, "given_list", {**args, **about})
+    else:
+        stack.begin(draft, "bring_owners", args)
 
 
 def _left(draft: Draft) -> None:
@@ -79,6 +110,14 @@ def _tapped(draft: Draft, data: str) -> None:
             _overview(draft)
         case _:
             draft.say(line("talk.old_button"))
+
+
+def _answered(draft: Draft, value: str) -> None:
+    turn = stack.look(draft)
+    if turn and turn.ask and any(one.value == value for one in turn.options):
+        stack.feed(draft, turn.ask.key, value)
+    else:
+        _wrote(draft, value)
 
 
 def _wrote(draft: Draft, text: str, *, edited: bool = False) -> None:

@@ -10,6 +10,7 @@ from pydantic_core import to_jsonable_python
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.due import Due
 from bot.model.enclosure import Enclosure
+from bot.model.errand import Errand
 from bot.model.fact import CaseOpened, CaseSaid, Corrected, Plain, PlanSent, Told
 from bot.model.message import Button
 from bot.schedule.cases import dose_withheld
@@ -237,12 +238,17 @@ class _Runner:
         key = f"t.{person}.{self.turn.open.serial}.{wait.key}"
         if self.turn.open.waits_for == key:
             return
+        self.turn.open = self.turn.open.model_copy(update={"waits_for": key})
+        dealer = self.draft.known.dealer.key
+        if wait.errand:
+            kind, args = wait.errand
+            self.draft.errands.append(
+                Errand(key=key, dealer=dealer, person=person, kind=kind, what=wait.key, args=dict(args))
+            )
+            return
         at = self.draft.now + timedelta(minutes=wait.minutes)
         tub = self.draft.tub.key if self.draft.tub else None
-        self.draft.set_due(
-            Due(key=key, dealer=self.draft.known.dealer.key, kind="timer", what=wait.key, person=person, tub=tub, at=at)
-        )
-        self.turn.open = self.turn.open.model_copy(update={"waits_for": key})
+        self.draft.set_due(Due(key=key, dealer=dealer, kind="timer", what=wait.key, person=person, tub=tub, at=at))
 
 
 WITHOUT_WATER = frozenset(
@@ -280,7 +286,7 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
             wait_minutes=ask.wait_minutes,
         )
     elif turn.wait:
-        minutes = turn.wait.wait_minutes if turn.wait.wait_minutes is not None else round(turn.wait.minutes)
+        minutes = turn.wait.wait_minutes if turn.wait.wait_minutes is not None else round(turn.wait.minutes) or None
         draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
         draft.say(lines(*says), _keyboard(draft, turn))
@@ -314,6 +320,8 @@ def _keyboard(draft: Draft, turn: Turn) -> tuple[tuple[Button, ...], ...]:
 
 def remaining(draft: Draft, turn: Turn) -> Line:
     """How long a wait still takes."""
+    if turn.wait and turn.wait.errand:
+        return turn.wait.text
     due = next((due for due in draft.known.dues if due.key == turn.open.waits_for), None)
     minutes = max(1, round((due.at - draft.now).total_seconds() / 60)) if due else 1
     return line("wait.left", span=Span(minutes))

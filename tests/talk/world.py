@@ -28,6 +28,7 @@ from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
 from bot.run.clock import VirtualClock
 from bot.run.house import House
+from bot.run.intake_jobs import JOBS
 from bot.schedule.journal import standing
 from bot.talk import stack
 from bot.talk.draft import Draft
@@ -45,7 +46,9 @@ class World:
     def __init__(self, now: datetime = MORNING, **dealer: Any) -> None:
         self._runner = asyncio.Runner()
         self._folder = tempfile.TemporaryDirectory()
-        self._path = Path(self._folder.name) / "world.sqlite"
+        self.folder = Path(self._folder.name)
+        """Where files lie that people send."""
+        self._path = self.folder / "world.sqlite"
         self.clock = VirtualClock(now)
         self.phones = phones()
         self.actors: dict[str, Actor] = {}
@@ -70,7 +73,11 @@ class World:
     def _open(self) -> None:
         self.store = open_store(self._path)
         self.house = House(
-            self.store, {REHEARSAL: RehearsalChannel(self.phones, self._delivered)}, self._step, apologise
+            self.store,
+            {REHEARSAL: RehearsalChannel(self.phones, self._delivered, self.folder)},
+            self._step,
+            apologise,
+            jobs=JOBS,
         )
         self.do(self.store.open())
 

@@ -261,3 +261,16 @@ async def test_typing_is_shown_and_its_failure_is_nothing(api: BotApi, channel: 
     await channel.busy_with(parcel(ada.id, "hi").address)
     await channel.busy_with(parcel("nobody", "hi").address)
     assert [call.outcome for call in api.ledger.calls_of("sendChatAction")] == ["ok", "fault: page"]
+
+
+async def test_a_file_that_somebody_sent_is_fetched_whole(channel: TelegramChannel, ada: Person) -> None:
+    content = "name;phone\nMüller;1\n".encode("cp1252")
+    sent = ada.sends_file("document", "owners.csv", content)["document"]
+    assert await channel.fetch(File(what="document", reference=sent["file_id"], name="owners.csv")) == content
+
+
+async def test_a_file_that_is_gone_or_too_large_is_nothing(channel: TelegramChannel, ada: Person) -> None:
+    large = ada.sends_file("document", "owners.csv", b"x", size=30_000_000)["document"]
+    assert await channel.fetch(File(what="document", reference=large["file_id"])) is None
+    assert await channel.fetch(File(what="document", reference=large["file_id"], size=30_000_000)) is None
+    assert await channel.fetch(File(what="document", reference="nothing-of-that-name")) is None

@@ -18,7 +18,7 @@ from telegram import (
     Update,
 )
 from telegram.constants import ChatAction
-from telegram.error import InvalidToken, TelegramError
+from telegram.error import BadRequest, InvalidToken, TelegramError
 from telegram.ext import Application
 
 from bot.channels.contract import Receive
@@ -28,7 +28,7 @@ from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
 from bot.channels.telegram.requests import SendingRequest
 from bot.channels.telegram.sender import Sender
-from bot.model.event import Arrival, GroupNamed
+from bot.model.event import Arrival, File, GroupNamed
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
 
@@ -42,6 +42,8 @@ ALBUM_SECONDS = 0.7
 SILENCE_SECONDS = 30.0
 """How much longer than a poll the service may be silent before that is trouble."""
 RETRY_SECONDS = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
+LARGEST_DOWNLOAD = 20_000_000
+"""Bytes of a file that the service gives to bots."""
 MOST_ANSWERS = 100
 """How many presses may wait to be acknowledged; one beyond shows its waiting circle a little longer."""
 INVITE = re.compile(r"(/start(?:@\w+)?\s+)[^\s\"\\]+")
@@ -139,6 +141,17 @@ class TelegramChannel:
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
         """Send one message, in parts if it is long."""
         return await self._sender.send(parcel)
+
+    async def fetch(self, file: File) -> bytes | None:
+        """The content of a file that somebody sent, if the service still has it and gives it out."""
+        if file.size is not None and file.size > LARGEST_DOWNLOAD:
+            return None
+        try:
+            found = await self._bot.get_file(file.reference)
+            return bytes(await found.download_as_bytearray())
+        except BadRequest as error:
+            log.warning("a file could not be fetched: %s", redacted(str(error)))
+            return None
 
     async def busy_with(self, address: Address) -> None:
         """Show that somebody is typing; that it cannot be shown is nothing to anybody."""

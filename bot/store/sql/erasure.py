@@ -40,6 +40,7 @@ BY_PERSON = (
     NO_ROUND,
     "DELETE FROM outbox WHERE dealer = :dealer AND person = :person",
     "DELETE FROM dues WHERE dealer = :dealer AND person = :person",
+    "DELETE FROM errands WHERE dealer = :dealer AND person = :person",
     "DELETE FROM links WHERE dealer = :dealer AND person = :person",
     "DELETE FROM invites WHERE dealer = :dealer AND (used_by = :person OR person = :person)",
 )

@@ -223,6 +223,20 @@ CREATE INDEX journal_cases ON journal (dealer, at, number) WHERE kind IN (
     'plan_sent', 'test_wanted');
 """
 
+ERRANDS = """
+CREATE TABLE errands (
+    number       INTEGER PRIMARY KEY AUTOINCREMENT,
+    dealer       TEXT NOT NULL REFERENCES dealers (key),
+    key          TEXT NOT NULL,
+    person       TEXT NOT NULL,
+    body         TEXT NOT NULL,
+    attempts     INTEGER NOT NULL DEFAULT 0,
+    leased_until INTEGER NOT NULL DEFAULT 0,
+    UNIQUE (dealer, key),
+    FOREIGN KEY (dealer, person) REFERENCES people (dealer, key)
+) STRICT;
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
@@ -230,6 +244,7 @@ STEPS: dict[str, str] = {
     "m004_leases": LEASES,
     "m005_rounds": ROUNDS,
     "m006_cases": SOUGHT,
+    "m007_errands": ERRANDS,
 }
 """Every step by its name, in order."""
 

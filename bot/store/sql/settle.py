@@ -6,7 +6,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.model.person import Address
 from bot.store.contract import Conflict, Contradiction, Taken
-from bot.store.sql import dues, erasure, house, inbox, journal, outbox, rounds, withdrawal
+from bot.store.sql import dues, erasure, errands, house, inbox, journal, outbox, rounds, withdrawal
 from bot.store.sql.known import conversation
 from bot.store.sql.records import conversation_json
 from bot.store.sql.unit import Unit
@@ -30,6 +30,7 @@ def settle(db: Unit, taken: Taken, known: Known, outcome: Outcome, now: int, dea
     _use_invite(db, dealer, outcome)
     journal.append(db, outcome.entries)
     dues.change(db, dealer, outcome.set_dues, outcome.cancel_dues)
+    errands.ask_for(db, outcome.errands)
     if outcome.conversation is not None:
         _put_conversation(db, arrival, outcome.conversation, known.conversation.version + 1)
     for new in outcome.rounds:

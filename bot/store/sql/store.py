@@ -8,7 +8,7 @@ from typing import Protocol, TypeVar
 from pydantic import JsonValue
 
 from bot.model.dealer import Dealer
-from bot.model.event import Arrival
+from bot.model.event import Arrival, Returned
 from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
@@ -16,8 +16,21 @@ from bot.model.person import Address, Invite, Person
 from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
-from bot.store.contract import Owned, Taken
-from bot.store.sql import dues, house, inbox, journal, known, leases, outbox, round_rows, rounds, settle, sought
+from bot.store.contract import Owned, Run, Taken
+from bot.store.sql import (
+    dues,
+    errands,
+    house,
+    inbox,
+    journal,
+    known,
+    leases,
+    outbox,
+    round_rows,
+    rounds,
+    settle,
+    sought,
+)
 from bot.store.sql.records import from_ms, to_ms
 from bot.store.sql.unit import Unit
 
@@ -61,6 +74,7 @@ class SqlStore:
             db.execute(inbox.FREE_ALL)
             db.execute(outbox.FREE_ALL)
             db.execute(leases.FREE_ALL)
+            db.execute(errands.FREE_ALL)
 
         await self.units.write(work)
 
@@ -104,6 +118,19 @@ class SqlStore:
     async def ripen(self, now: datetime, limit: int = 500) -> int:
         """Move what is due into the inbox."""
         return await self.units.write(lambda db: dues.ripen(db, to_ms(now), limit))
+
+    async def take_errand(self, now: datetime, lease_seconds: float) -> Run | None:
+        """The oldest errand that nobody runs, leased."""
+        until = to_ms(now + timedelta(seconds=lease_seconds))
+        return await self.units.write(lambda db: errands.take(db, to_ms(now), until), durable=False)
+
+    async def finish_errand(self, run: Run, result: Returned, now: datetime) -> None:
+        """Put the errand's result into the inbox of whoever asked."""
+        await self.units.write(lambda db: errands.finish(db, run, result, to_ms(now)))
+
+    async def retry_errand(self, run: Run) -> None:
+        """The errand may be taken again at once."""
+        await self.units.write(lambda db: errands.try_again(db, run))
 
     async def next_parcels(
         self,

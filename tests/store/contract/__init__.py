@@ -3,6 +3,7 @@
 from tests.store.contract.desk import DeskContract
 from tests.store.contract.dues import DuesContract
 from tests.store.contract.erasing import ErasingContract
+from tests.store.contract.errands import ErrandsContract
 from tests.store.contract.groups import GroupContract
 from tests.store.contract.inbox import InboxContract
 from tests.store.contract.knowing import KnowingContract
@@ -26,6 +27,7 @@ class StoreContract(
     GroupContract,
     DeskContract,
     LeasesContract,
+    ErrandsContract,
 ):
     """All groups of tests together."""
 
