@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from bot.model.dealer import Dealer
 from bot.model.fact import Added, CaseOpened, Entry, ReadingTaken
@@ -14,11 +15,14 @@ from bot.talk.amounts import mass
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.draft import Draft
 from bot.talk.names import product_name, reading_line
+from bot.talk.understand.rules import rules
 from bot.talk.words import Line, Volume, line, lines, verbatim
 
 TOLD = 200
 """Characters of the owner's own words on a card; all of them are in the chat."""
 SAID = 110
+HEALTH = (5, 7, 8, 9, 10, 13, 17)
+"""The red flags that are about somebody's health."""
 UNREACHABLE = ("blocked", "erased")
 Buttons = tuple[tuple[tuple[Line, str], ...], ...]
 
@@ -47,9 +51,20 @@ class Story:
         """Whether a message can reach its owner."""
         return self.owner is not None and self.owner.standing not in UNREACHABLE
 
+    @property
+    def about_health(self) -> bool:
+        """Whether what is sent in it may show somebody's body."""
+        return bool(set(self.fact.reasons) & _health())
+
     def holder(self, staff: Iterable[Person]) -> Person | None:
         """Who of the dealer's active people has it."""
         return next((one for one in staff if self.state and one.key == self.state.by), None)
+
+
+@cache
+def _health() -> frozenset[str]:
+    """The reasons that are about somebody's health."""
+    return frozenset({rule.name for rule in rules("flag") if rule.number in HEALTH} | {"alarm", "ph_with_symptoms"})
 
 
 def story_of(case: Case, dealer: Dealer) -> Story:

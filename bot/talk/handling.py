@@ -86,7 +86,7 @@ def _take(draft: Draft, story: Story) -> None:
         draft.say(card.card(taken))
     for file in taken.state.files[-5:] if taken.state else ():
         if file.what not in NOT_PASSED:
-            at = crew.holder_at(draft, taken)
+            at = [me] if taken.about_health else crew.holder_at(draft, taken)
             crew.tell(draft, at, taken, line("case.sent_before", name=story.name), lane="reply", file=file)
     draft.say(line(_yours(draft), holder=first_name(me), name=story.name), labelled(draft, card.handling(taken)))
     for person in _others(draft, story, before):

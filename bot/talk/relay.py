@@ -5,13 +5,14 @@ from bot.model.fact import CaseCleared, CaseSaid, Corrected, ReadingTaken
 from bot.model.group import Topic
 from bot.model.message import Lane
 from bot.model.person import Person
-from bot.schedule.cases import CaseState, case_states, open_state
+from bot.schedule.cases import CaseState, case_named, case_states, open_state
 from bot.talk import card, crew
+from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_here, story_of
 from bot.talk.draft import Draft
 from bot.talk.names import reading_line
 from bot.talk.rising import lost
-from bot.talk.understand import readings
+from bot.talk.understand import events, readings
 from bot.talk.words import Line, line, lines, verbatim
 
 NOT_PASSED = ("location", "contact", "other")
@@ -34,7 +35,7 @@ def pass_on(
     reaches = holder is not None or left or state.fact.klass == "danger"
     if not reaches and not files:
         return False
-    draft.record(CaseSaid(case=state.fact.case, side="owner", text=text[:4096], files=files))
+    draft.record(CaseSaid(case=state.fact.case, side="owner", text=text[:4096], files=files, edited=edited))
     if left:
         lost(draft, state)
     elif reaches:
@@ -51,15 +52,37 @@ def pass_on(
 def _to_staff(
     draft: Draft, story: Story, people: list[Person], text: str, files: tuple[File, ...], *, edited: bool
 ) -> None:
-    key = "case.owner_changed" if edited else "case.owner_writes"
-    held = story.holder(draft.known.staff) is not None
+    title = line("case.owner_changed" if edited else "case.owner_writes", name=story.name, case=story.fact.case)
+    holder = story.holder(draft.known.staff)
+    booking = _booking(draft, story, text) if holder else ()
     for person in people:
-        title = line(key, name=story.name, case=story.fact.case)
-        if person.role == "group":
-            buttons = () if held else card.offered(story)
-            send(draft, person, title, text, files, buttons, topic=crew.topic_of(draft, story))
-        else:
-            send(draft, person, title, text, files, card.answering(story) if held else card.offered(story))
+        in_group = person.role == "group"
+        places = tuple(file for file in files if file.what == "location")
+        seen = files if may_see(story, person, holder) else places
+        note = line("case.file_kept") if len(seen) < len(files) else None
+        own = () if in_group else card.answering(story)
+        buttons = (*booking, *own) if holder else card.offered(story)
+        topic = crew.topic_of(draft, story) if in_group else None
+        send(draft, person, title, text, seen, buttons, topic=topic, note=note)
+    if files and holder and holder not in people and not any(may_see(story, one, holder) for one in people):
+        send(draft, holder, title, "", files)
+
+
+def may_see(story: Story, person: Person, holder: Person | None) -> bool:
+    """Whether files of a case are sent to somebody: what may show a body goes to whoever has the case alone, and what
+    comes in a danger that nobody has to the dealer alone.
+    """
+    if holder is None:
+        return story.fact.klass != "danger" or person.role == "dealer"
+    return person == holder or not story.about_health
+
+
+def _booking(draft: Draft, story: Story, text: str) -> Buttons:
+    """One tap books the additions that an owner tells of."""
+    state = case_named(draft.journal, story.fact.case)
+    if state is None or not any(event.kind == "addition" for event in events(text, draft.now)):
+        return ()
+    return (((line("case.do.book"), encode(CaseButton(story.fact.case, f"book{len(state.said) - 1}"))),),)
 
 
 def send(
@@ -71,12 +94,13 @@ def send(
     buttons: Buttons = (),
     *,
     topic: Topic | None = None,
+    note: Line | None = None,
 ) -> None:
     """Send words and files to somebody, or into a topic, under a line that says whose they are."""
     lane: Lane = "reply" if person.role == "owner" else "alert"
     places = (line("case.place", place=file.reference) for file in files if file.what == "location")
     lost_one = line("case.file_lost") if _lost(files) else None
-    said = lines(title, verbatim(text) if text else None, *places, lost_one, gap="\n")
+    said = lines(title, verbatim(text) if text else None, *places, lost_one or note, gap="\n")
     passed = [file for file in files if file.what not in NOT_PASSED]
     for place, file in enumerate((*passed,) or (None,)):
         draft.tell(person, title if place else said, () if place else buttons, lane=lane, file=file, topic=topic)

@@ -5,6 +5,7 @@ from pydantic import JsonValue
 from bot.model.event import Answered, Began, Blocked, Fell, File, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
 from bot.talk import card, handling, orders, stack
+from bot.talk.booking import book
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, PersonButton, decode
 from bot.talk.card import Story, first_name
 from bot.talk.door import invited
@@ -93,6 +94,8 @@ def _tapped(draft: Draft, data: str) -> None:
             orders.show(draft, name)
         case CaseButton(name, "again"):
             orders.open_again(draft, name)
+        case CaseButton(name, action) if action.startswith("book"):
+            book(draft, name, action)
         case CaseButton(name, action):
             handling.act(draft, name, action)
         case PersonButton(key, "open"):

@@ -7,7 +7,7 @@ from bot.talk.bench import Bench
 from bot.talk.card import Story
 from bot.talk.flows.told_events import fitting
 from bot.talk.poured import grams_of
-from bot.talk.understand import EventHeard, doses, duration, normalise
+from bot.talk.understand import EventHeard, doses, duration, events, normalise
 from dosing import Kit, Objection, Product, Proposed
 
 NOT_HERE = frozenset({"reading_missing", "sanitizer_missing"})
@@ -32,15 +32,28 @@ def objections_to(story: Story, text: str, dealer: Dealer, now: datetime) -> tup
     return tuple(objection for objection in found if objection.code not in NOT_HERE)
 
 
+def told_additions(text: str, kit: Kit, now: datetime) -> list[tuple[Product, float | None, datetime]]:
+    """The products of the kit that a text tells went in, how many grams where it says so, and when."""
+    found = []
+    for event in events(text, now):
+        product = _meant(event, text, kit) if event.kind == "addition" else None
+        if product:
+            found.append((product, _grams(event, product), event.at))
+    return found
+
+
+def _grams(event: EventHeard, product: Product) -> float | None:
+    if event.grams is None and event.amount and event.measure:
+        return grams_of(event.amount, event.measure, product)
+    return event.grams
+
+
 def _weighed(text: str, kit: Kit, now: datetime) -> list[tuple[Product, float]]:
     """The products of the kit that a text names an amount of, and how many grams."""
     found = []
     for event in doses(text, now):
         product = _meant(event, text, kit)
-        grams = event.grams
-        if grams is None and product and event.amount and event.measure:
-            grams = grams_of(event.amount, event.measure, product)
-        if product and grams:
+        if product and (grams := _grams(event, product)):
             found.append((product, grams))
     return found
 
