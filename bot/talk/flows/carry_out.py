@@ -13,6 +13,7 @@ from bot.model.tub import Method, Tub
 from bot.model.zones import zone
 from bot.schedule.journal import known_to_dosing, open_plan
 from bot.schedule.local import allowed
+from bot.schedule.plans import doubted_tests, failed_plans
 from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, rest_lines, why_line
 from bot.talk.amounts import sentences, shown
 from bot.talk.cases import clear_by_reading
@@ -28,6 +29,8 @@ PLAN: TypeAdapter[Plan] = TypeAdapter(Plan)
 TOMORROW = 24.0
 OTHER_DAY = 6 * 60
 """Minutes from which on a wait is not waited for in the conversation."""
+ENOUGH = 2
+"""Plans or tests in a row after which a person is asked to look."""
 SANITIZING = frozenset(
     {"sanitizer_low", "active_chlorine_low", "no_sanitizer", "combined_chlorine", "shock", "startup_sanitizer"}
 )
@@ -171,6 +174,8 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
     key = under_way.plan_key
     if plan.escalate.needed:
         yield from _escalate(sitting.start, at, plan)
+    else:
+        yield from _no_progress(sitting, at)
     for doubt in doubt_lines(plan):
         yield Say(doubt)
     if plan.status == "withheld":
@@ -185,6 +190,20 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
     return (yield from walk(under_way, plan))
+
+
+def _no_progress(sitting: Sitting, at: str) -> Generator[Doing, Any, None]:
+    """A person looks at it where plans did not do what they should, or tests make no sense, twice in a row."""
+    trouble = yield Keep(f"{at}trouble", lambda live: _trouble(live, sitting.scale))
+    if trouble:
+        yield Say(line(f"round.{trouble}"))
+        yield from hand_over(sitting.start, f"{at}trouble.case", (str(trouble),))
+
+
+def _trouble(live: Live, scale: Scale) -> JsonValue:
+    if failed_plans(live.journal, scale) >= ENOUGH:
+        return "plan_failed"
+    return "doubted_reading" if doubted_tests(live.journal) >= ENOUGH else None
 
 
 def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result]:
