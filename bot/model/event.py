@@ -86,6 +86,8 @@ class GroupMoved(Record):
 
     kind: Literal["group_moved"] = "group_moved"
     to: str
+    arrived: bool = False
+    """Whether this is said in the new chat, which then knows nothing of what was said before."""
 
 
 class GroupLapsed(Record):

@@ -22,6 +22,8 @@ def group_step(draft: Draft) -> None:
     event = draft.arrival.event
     if isinstance(event, GroupNamed):
         _named(draft, event)
+    elif isinstance(event, GroupMoved):
+        _moved(draft, event)
     elif not _is_ours(draft):
         if isinstance(event, Unblocked) and _may_act(draft):
             draft.say(line("group.how"))
@@ -32,9 +34,6 @@ def group_step(draft: Draft) -> None:
     elif isinstance(event, Unblocked):
         if _may_act(draft):
             draft.say(line("group.how"))
-    elif isinstance(event, GroupMoved):
-        address = Address(channel=draft.arrival.address.channel, chat=event.to)
-        _change(draft, address=address)
     elif isinstance(event, GroupLapsed):
         _lapsed(draft, event)
     else:
@@ -80,6 +79,20 @@ def _named(draft: Draft, event: GroupNamed) -> None:
     draft.say(lines(line("group.here", dealer=dealer.name), line(f"group.{why}") if why else None))
     for story in handling.stories(draft):
         _show(draft, story)
+
+
+def _moved(draft: Draft, event: GroupMoved) -> None:
+    """Follow our group to its new chat, where its cases are shown anew: buttons of the old chat are out of reach."""
+    group, here = draft.known.group, draft.arrival.address
+    if group is None or group.address is None or group.address.channel != here.channel:
+        return
+    if group.address.chat not in (here.chat, event.to):
+        return
+    if group.address.chat != event.to:
+        _change(draft, address=Address(channel=here.channel, chat=event.to))
+    if event.arrived:
+        for story in handling.stories(draft):
+            _show(draft, story)
 
 
 def _why(event: GroupNamed) -> str:

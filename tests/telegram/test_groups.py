@@ -137,8 +137,8 @@ async def test_coming_going_and_moving_are_told(api: BotApi, channel: TelegramCh
     await desk.until(3)
     crew.removes_bot(tom)
     arrivals = await desk.until(4)
-    moved = GroupMoved(to=str(crew.id))
-    assert desk.events == [Unblocked(), moved, moved, Blocked()]
+    moves = [GroupMoved(to=str(crew.id), arrived=arrived) for arrived in (False, True)]
+    assert desk.events == [Unblocked(), *moves, Blocked()]
     assert [arrival.address.chat for arrival in arrivals] == [str(old), str(old), str(old), str(crew.id)]
     assert arrivals[0].group == Place(by=str(tom.id))
 

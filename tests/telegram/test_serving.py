@@ -5,10 +5,12 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.botapi import Background, BotApi
+from tests.botapi.groups import Group
 
 ROOT = Path(__file__).parents[2]
 START_SECONDS = 120.0
@@ -55,6 +57,61 @@ def test_an_invited_owner_taps_through_a_kill_and_an_orderly_end(tmp_path: Path,
     assert said
     for hidden in (api.token, secret, "Traceback"):
         assert hidden not in said
+
+
+@pytest.mark.timeout(600)
+def test_owner_technician_and_dealer_go_from_a_red_flag_to_its_end_in_a_topic_through_a_kill(
+    tmp_path: Path, environment: dict[str, str]
+) -> None:
+    with Background(BotApi(query_seconds=600)) as api, (tmp_path / "log").open("w") as log:
+        ada, tom, dee = (api.person(name, language_code="en") for name in ("Ada", "Tom", "Dee"))
+        for person, role in ((ada, "owner"), (tom, "technician"), (dee, "dealer")):
+            link = brimful(["invite", "--name", person.user.first_name, "--role", role], environment)
+            person.starts(link.split()[0].rpartition("start=")[2])
+        crew = api.group("Crew", forum=True)
+        crew.adds_bot(dee, admin=True)
+        for person in (tom, dee):
+            crew.joins(person)
+        processes = [serve(api, environment, log)]
+        try:
+            dee.awaits("people now", within=START_SECONDS)
+            dee.writes("/cases", into=crew)
+            api.wait(lambda: any("come to this group" in said(one) for one in crew.messages), within=60)
+            ada.writes("I got an electric shock in the water")
+            api.wait(lambda: len(crew.chat.topics) == 1 and "Take it" in labels(crew), within=60)
+            topic = next(iter(crew.chat.topics.values()))
+            tom.presses("Take it", on=crew.messages[-1])
+            ada.awaits("Tom is looking at this", within=60)
+            tom.writes("Stay out, I am calling you.", into=crew, topic=topic)
+            ada.awaits("Stay out, I am calling you.", within=60)
+            processes[0].kill()
+            processes[0].wait()
+            ada.writes("my hand is still numb")
+            tom.writes("Is the power off?", into=crew, topic=topic)
+            dee.writes("I can drive there", into=crew, topic=topic)
+            processes.append(serve(api, environment, log))
+            ada.awaits("Is the power off?", within=START_SECONDS)
+            api.wait(lambda: any("my hand is still numb" in said(one) for one in crew.messages), within=60)
+            tom.presses("Clear it", on=next(one for one in crew.messages if "Clear it" in str(one.get("reply_markup"))))
+            ada.awaits("cleared it", within=60)
+            api.wait(lambda: topic.closed, within=60)
+        finally:
+            for process in processes:
+                process.kill()
+                process.wait()
+        assert not any("I can drive there" in text for text in ada.texts)
+        told = [said(one) for one in crew.messages if one.get("message_thread_id") == topic.id]
+        assert len(crew.chat.topics) == 1
+        assert sum("my hand is still numb" in text for text in told) == 1
+        assert len(ada.texts) == len(set(ada.texts))
+
+
+def said(message: dict[str, Any]) -> str:
+    return str(message.get("text", ""))
+
+
+def labels(group: Group) -> str:
+    return str([message.get("reply_markup") for message in group.messages])
 
 
 def brimful(words: list[str], environment: dict[str, str]) -> str:

@@ -36,7 +36,7 @@ def migration(message: Message) -> tuple[int, GroupMoved] | None:
     if message.migrate_to_chat_id is not None:
         return message.chat.id, GroupMoved(to=str(message.migrate_to_chat_id))
     if message.migrate_from_chat_id is not None:
-        return message.migrate_from_chat_id, GroupMoved(to=str(message.chat.id))
+        return message.migrate_from_chat_id, GroupMoved(to=str(message.chat.id), arrived=True)
     return None
 
 

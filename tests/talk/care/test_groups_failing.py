@@ -1,5 +1,7 @@
 """What becomes of cases when their group fails: topics that vanish, a bot that is thrown out, a group that moves."""
 
+import pytest
+
 from bot.model.event import Blocked, GroupMoved
 from bot.model.fact import CaseTaken
 from bot.model.group import Place
@@ -76,14 +78,18 @@ def test_after_it_was_let_in_again_the_group_has_the_cases_again(cast: Cast) -> 
     assert cast.world.facts("taken")[-1] == CaseTaken(case=cast.case, by="p-una", in_group=True)
 
 
-def test_a_group_that_moves_is_followed(cast: Cast) -> None:
+@pytest.mark.parametrize("order", [(False, True), (True, False)])
+def test_a_group_that_moves_is_followed_and_its_cases_are_shown_once(cast: Cast, order: tuple[bool, bool]) -> None:
     case = asks(cast)
     cast.voice(cast.tom).taps("Take it")
-    cast.world.arrives(CREW, GroupMoved(to="Crew2"), Place())
+    for arrived in order:
+        cast.world.arrives(CREW, GroupMoved(to="Crew2", arrived=arrived), Place())
     cast.ada.says("are you there?")
     new = cast.world.phones["Crew2"]
     assert list(new.topics.values()) == [case]
     assert "are you there?" in texts(new.messages)
-    assert QUESTION in texts(new.messages)
+    assert texts(new.messages).count(QUESTION) == 1
+    cast.world.arrives("Other", GroupMoved(to="Crew3", arrived=True), Place())
+    assert "Crew3" not in cast.world.phones
     cast.tom.at("Crew2", case).says("Yes.")
     assert "Yes." in cast.ada.text
