@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
 
-from bot.channels.contract import Channel
 from bot.run.house import House
 from bot.run.intake_jobs import JOBS
 from bot.run.pace import Pace
+from bot.run.seat import Seats
 from bot.store.contract import POSTGRES, Store
 from bot.store.postgres import PostgresStore
 from bot.store.sqlite import SqliteStore
@@ -30,11 +30,12 @@ def warm_up() -> None:
 
 def build_house(
     store: Store,
-    channels: Mapping[str, Channel],
+    seats: Seats,
     *,
     workers: int = 1,
     every: timedelta = timedelta(seconds=5),
     paces: Mapping[str, Pace] | None = None,
+    holder: str = "",
 ) -> House:
-    """Everything that moves, around one store and its channels by name. `every`: how often it is looked what is due."""
-    return House(store, channels, step, apologise, workers=workers, every=every, paces=paces, jobs=JOBS)
+    """Everything that moves, around one store and its channels. `every`: how often it is looked what is due."""
+    return House(store, seats, step, apologise, workers=workers, every=every, paces=paces, jobs=JOBS, holder=holder)

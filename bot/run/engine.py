@@ -11,7 +11,6 @@ from pathlib import Path
 
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
-from bot.model.person import Address
 from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.store.contract import Conflict, Contradiction, Lost, Store, StoreBroken, Taken
@@ -20,7 +19,7 @@ log = logging.getLogger(__name__)
 
 Step = Callable[[Known, Arrival, datetime], Outcome]
 """What comes of an arrival, given what is known and the time."""
-Busy = Callable[[Address], Awaitable[None]]
+Busy = Callable[[Arrival], Awaitable[None]]
 """Shows somebody that an answer is coming."""
 Apologise = Callable[[Known], Outcome]
 """What a person is told whose message could not be handled."""
@@ -106,7 +105,7 @@ class Engine:
 
     async def _show(self, arrival: Arrival, now: datetime) -> None:
         if self._busy and arrival.event is not None and now - arrival.at > PATIENCE:
-            await self._busy(arrival.address)
+            await self._busy(arrival)
 
     async def _handle(self, taken: Taken, now: datetime) -> None:
         try:

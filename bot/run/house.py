@@ -1,23 +1,24 @@
 """Everything that moves, wired together: on a machine's clock as a service, or step by step on a virtual one."""
 
 import asyncio
+import contextlib
 import logging
 import random
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from bot.channels.contract import Channel
 from bot.model.event import Arrival
-from bot.model.person import Address
 from bot.run.clerk import Clerk, Job
 from bot.run.clock import Clock, VirtualClock
 from bot.run.engine import Apologise, Engine, Step
+from bot.run.occupant import Occupant
 from bot.run.pace import Pace
 from bot.run.post import IN_FLIGHT, Marked, Post
 from bot.run.rounds import Rounds
+from bot.run.seat import Seats
 from bot.run.ticker import KEEP, Ticker
 from bot.run.verdict import marked
-from bot.store.contract import Store
+from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
 
@@ -28,7 +29,7 @@ class House:
     def __init__(
         self,
         store: Store,
-        channels: Mapping[str, Channel],
+        seats: Seats,
         step: Step,
         apologise: Apologise,
         *,
@@ -40,14 +41,15 @@ class House:
         chance: random.Random | None = None,
         mark: Marked = marked,
         jobs: Mapping[str, Job] | None = None,
+        holder: str = "",
     ) -> None:
         self.store = store
-        self._channels = channels
-        self._open = asyncio.Event()
+        self._holder = holder
         self.post = Post(
-            store, channels, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
+            store, seats, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
         self.engine = Engine(store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with)
+        channels = {sender.seat.channel.name: sender.seat.channel for sender in self.post.senders}
         self.clerk = Clerk(store, channels, jobs or {}, self.engine.bell.ring)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
@@ -80,18 +82,25 @@ class House:
         try:
             await self.store.take_over()
             async with asyncio.TaskGroup() as group:
-                opened: list[Channel] = []
+                seated = {
+                    occupant: group.create_task(occupant.run(clock, stop, self.engine.receive), name="post")
+                    for occupant in map(Occupant, self.post.senders)
+                }
                 parts = [
                     group.create_task(self.engine.run_forever(clock, stop), name="engine"),
                     group.create_task(self.ticker.run_forever(clock, stop), name="ticker"),
                     group.create_task(self.rounds.run_forever(clock, stop), name="rounds"),
                     group.create_task(self.clerk.run_forever(clock, stop), name="clerk"),
-                    group.create_task(self._open_and_send(clock, stop, opened), name="post"),
+                    *seated.values(),
                 ]
+                hearing = group.create_task(self.store.hear(self._heard), name="hearing")
                 try:
                     await stop.wait()
                 finally:
-                    await self._wind_up(opened, parts, stop, stop_seconds)
+                    await self._wind_up(seated, parts, stop, stop_seconds)
+                    hearing.cancel()
+            with contextlib.suppress(StoreBroken):
+                await self.store.let_go(self._holder)
         finally:
             await self.store.close()
 
@@ -100,35 +109,32 @@ class House:
         self.rounds.bell.ring()
         self.clerk.bell.ring()
 
+    def _heard(self) -> None:
+        self.engine.bell.ring()
+        self._settled()
+
     async def _receive(self, arrival: Arrival) -> bool:
         return await self.engine.receive(arrival)
 
-    async def _busy_with(self, address: Address) -> None:
-        channel = self._channels.get(address.channel)
-        if channel is not None:
-            await channel.busy_with(address)
-
-    async def _open_and_send(self, clock: Clock, stop: asyncio.Event, opened: list[Channel]) -> None:
-        """Send only once the channels are open: a message taken up before would be in doubt if the process ended."""
-        for channel in self._channels.values():
-            opened.append(channel)
-            try:
-                await channel.start(self.engine.receive)
-            except Exception:
-                opened.remove(channel)
-                raise
-        self._open.set()
-        await self.post.run_forever(clock, stop)
+    async def _busy_with(self, arrival: Arrival) -> None:
+        for seat in (sender.seat for sender in self.post.senders):
+            if seat.channel.name == arrival.address.channel and seat.dealer in {None, arrival.dealer}:
+                await seat.channel.busy_with(arrival.address)
 
     async def _wind_up(
-        self, opened: list[Channel], parts: list["asyncio.Task[None]"], stop: asyncio.Event, seconds: float
+        self,
+        seated: Mapping[Occupant, "asyncio.Task[None]"],
+        parts: list["asyncio.Task[None]"],
+        stop: asyncio.Event,
+        seconds: float,
     ) -> None:
         """Close the channels' way in, and see to it that everything else ends in time."""
         loop = asyncio.get_running_loop()
         deadline = loop.time() + seconds
-        if not self._open.is_set():
-            parts[-1].cancel()
-        await self._close(opened, seconds)
+        for occupant, sending in seated.items():
+            if occupant.is_opening:
+                sending.cancel()
+        await asyncio.gather(*(occupant.close(seconds) for occupant in seated))
         self.engine.bell.ring()
         self.rounds.bell.ring()
         self.clerk.bell.ring()
@@ -138,12 +144,3 @@ class House:
             for part in late:
                 log.warning("the %s did not end in time; the next start goes on where it was", part.get_name())
                 part.cancel()
-
-    @staticmethod
-    async def _close(channels: list[Channel], seconds: float) -> None:
-        for channel in channels:
-            try:
-                async with asyncio.timeout(seconds):
-                    await channel.stop()
-            except Exception as error:  # one channel's fault must not keep the others open
-                log.warning("the channel %s did not close: %s", channel.name, type(error).__name__)

@@ -6,7 +6,7 @@ import random
 from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 
-from bot.channels.contract import Channel, Receive
+from bot.channels.contract import Receive
 from bot.model.event import Arrival, GroupLapsed
 from bot.model.group import Lapse, Place
 from bot.model.message import Delivered, Parcel, Refusal
@@ -14,6 +14,7 @@ from bot.model.person import Address
 from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.run.pace import Metronome, Pace
+from bot.run.seat import Seat, Seats, seats_of
 from bot.run.studio import MAKING_SECONDS, Studio
 from bot.run.verdict import STALE, is_stale, judge, marked, repeats
 from bot.store.contract import Store, StoreBroken
@@ -40,7 +41,7 @@ class Post:
     def __init__(
         self,
         store: Store,
-        channels: Mapping[str, Channel],
+        seats: Seats,
         *,
         paces: Mapping[str, Pace] | None = None,
         in_flight: int = IN_FLIGHT,
@@ -50,38 +51,29 @@ class Post:
     ) -> None:
         if not 1 <= in_flight <= 32:
             raise ValueError(f"{in_flight} messages in flight are not possible; choose 1 to 32")
-        given, studio = paces or {}, Studio()
+        studio = Studio()
         chance = chance or random.SystemRandom()
-        self._senders = [
-            Sender(store, name, channel, given.get(name, Pace()), in_flight, chance, mark, studio, receive)
-            for name, channel in channels.items()
+        self.senders = [
+            Sender(store, seat, in_flight, chance, mark, studio, receive) for seat in seats_of(seats, paces or {})
         ]
 
     def ring(self) -> None:
         """There may be something to send."""
-        for sender in self._senders:
+        for sender in self.senders:
             sender.bell.ring()
 
     async def drain(self, now: datetime) -> int:
         """Send everything that may leave now, one by one, without a pace; returns how many were tried."""
-        return sum([await sender.drain(now) for sender in self._senders])
-
-    async def run_forever(self, clock: Clock, stop: asyncio.Event) -> None:
-        """Send what comes until `stop` is set and the bell has rung; what is under way is brought to its end."""
-        async with asyncio.TaskGroup() as group:
-            for sender in self._senders:
-                group.create_task(sender.run_forever(clock, stop))
+        return sum([await sender.drain(now) for sender in self.senders])
 
 
 class Sender:
-    """Sends through one channel."""
+    """Sends by one seat."""
 
     def __init__(
         self,
         store: Store,
-        name: str,
-        channel: Channel,
-        pace: Pace,
+        seat: Seat,
         in_flight: int,
         chance: random.Random,
         mark: Marked,
@@ -90,9 +82,10 @@ class Sender:
     ) -> None:
         self._store = store
         self._studio = studio
-        self._name = name
-        self._channel = channel
-        self._metronome = Metronome(pace)
+        self.seat = seat
+        self._name = seat.channel.name
+        self._channel = seat.channel
+        self._metronome = Metronome(seat.pace)
         self._free = asyncio.Semaphore(in_flight)
         self._chance = chance
         self._mark = mark
@@ -103,7 +96,9 @@ class Sender:
     async def drain(self, now: datetime) -> int:
         """Send everything that may leave now, one by one, without a pace; returns how many were tried."""
         tried = 0
-        while parcels := await self._store.next_parcels(self._name, now, 1, lease_seconds=LEASE_SECONDS):
+        while parcels := await self._store.next_parcels(
+            self._name, now, 1, lease_seconds=LEASE_SECONDS, dealer=self.seat.dealer
+        ):
             for parcel in parcels:
                 await self._deliver(parcel, lambda: now)
                 tried += 1
@@ -134,7 +129,9 @@ class Sender:
             loop = asyncio.get_running_loop()
             await asyncio.sleep(self._metronome.seconds_left(loop.time()))
             held = frozenset(self._busy) | self._metronome.resting(loop.time())
-            parcels = await self._store.next_parcels(self._name, clock.now(), 1, held, LEASE_SECONDS)
+            parcels = await self._store.next_parcels(
+                self._name, clock.now(), 1, held, LEASE_SECONDS, dealer=self.seat.dealer
+            )
         except BaseException:
             self._free.release()
             raise

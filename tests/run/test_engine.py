@@ -8,7 +8,6 @@ import pytest
 
 from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
-from bot.model.person import Address
 from bot.run.clock import VirtualClock
 from bot.run.engine import DEATHS, Engine
 from bot.store.sqlite import SqliteStore
@@ -156,8 +155,8 @@ async def test_it_wakes_on_an_arrival_and_ends_when_asked(store: SqliteStore):
 async def test_only_who_has_waited_is_shown_that_an_answer_is_coming(store: SqliteStore):
     shown: list[str] = []
 
-    async def show(address: Address) -> None:
-        shown.append(address.chat)
+    async def show(arrival: Arrival) -> None:
+        shown.append(arrival.address.chat)
 
     clock, stop, settled = VirtualClock(later(seconds=10)), asyncio.Event(), asyncio.Semaphore(0)
     engine = Engine(store, echo, sorry, busy=show, on_settled=settled.release)
