@@ -14,9 +14,11 @@ from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.command.dealer import read_dealer
 from bot.run.clock import WallClock
 from bot.run.pace import Pace
+from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
+from bot.run.tenure import Tenure, new_holder
 from bot.settings import BadSettings, Settings
-from bot.store.contract import StoreBroken
+from bot.store.contract import POSTGRES, StoreBroken
 from bot.talk.commands import group_menu, menu
 
 log = logging.getLogger(__name__)
@@ -67,8 +69,10 @@ async def serve(settings: Settings, token: str) -> int:
     channel = TelegramChannel(
         token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu(), group_menu=group_menu()
     )
-    paces = {TELEGRAM: Pace(chat_seconds=chat_seconds, chat_burst=chat_burst)}
-    house = build_house(store, {TELEGRAM: channel}, workers=settings.workers, paces=paces)
+    holder = new_holder()
+    tenure = Tenure(store, dealer.key, TELEGRAM, holder) if settings.database.startswith(POSTGRES) else None
+    seat = Seat(channel, dealer.key, Pace(chat_seconds=chat_seconds, chat_burst=chat_burst), tenure)
+    house = build_house(store, [seat], workers=settings.workers, holder=holder)
     warm_up()
     with stop_on_signals() as stop:
         watch = asyncio.create_task(_watch(channel, stop), name="watch")
