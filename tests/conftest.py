@@ -10,5 +10,5 @@ pytest.register_assert_rewrite("tests.store.contract", "tests.talk.world")
 @pytest.fixture(scope="session")
 def server_rooms() -> Iterator[Rooms]:
     """A PostgreSQL server, started for whoever asks first."""
-    with running_server() as dsn:
-        yield Rooms(dsn)
+    with running_server() as server:
+        yield Rooms(server.dsn)

@@ -27,6 +27,8 @@ Apologise = Callable[[Known], Outcome]
 TRIES = 3
 DEATHS = 20
 """How many processes may die over one arrival before it is taken for the reason."""
+LEASE_SECONDS = 15.0
+"""How long one arrival may take; after that another service may have it, and only one of them can settle it."""
 READINGS = 20
 """How often an arrival is decided anew because something changed meanwhile, before that counts as a failure."""
 IDLE_SECONDS = 5.0
@@ -89,7 +91,7 @@ class Engine:
         failures = 0
         while not stop.is_set():
             try:
-                taken = taken or await self._store.take(clock.now())
+                taken = taken or await self._store.take(clock.now(), LEASE_SECONDS)
                 if taken is None:
                     await self.bell.wait(IDLE_SECONDS)
                 else:

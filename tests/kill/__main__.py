@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tests.kill import books
 from tests.kill.ordeal import endure
+from tests.store.server import Rooms, running_server
 
 
 def main() -> int:
@@ -14,9 +15,16 @@ def main() -> int:
     parser.add_argument("--kills", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--people", type=int, default=8)
+    parser.add_argument("--replicas", type=int, default=1, help="more than one: on a PostgreSQL, restarted once")
     options = parser.parse_args()
+    how = {"kills": options.kills, "seed": options.seed, "people": options.people}
     with tempfile.TemporaryDirectory() as folder:
-        result = endure(Path(folder), kills=options.kills, seed=options.seed, people=options.people)
+        if options.replicas == 1:
+            result = endure(Path(folder), **how)
+        else:
+            with running_server() as server:
+                place = Rooms(server.dsn).dsn
+                result = endure(Path(folder), **how, place=place, replicas=options.replicas, meanwhile=server.restart)
     wrong = books.of_count(result)
     print(f"kills                {result.kills}")
     print(f"updates              {result.made}, of which handed out more than once {result.handed_again}")
@@ -24,6 +32,7 @@ def main() -> int:
         f"messages sent        {sum(map(len, result.received.values()))}, of which marked repetitions {result.repeated}"
     )
     print(f"reminders given up   {sum(row[2] == 'failed' for rows in result.outbox.values() for row in rows)}")
+    print(f"longest silence      {result.longest_silence:.1f} s")
     print(f"seconds              {result.seconds:.0f}")
     print(f"faults               {len(wrong)}")
     for fault in wrong[:20]:

@@ -1,16 +1,17 @@
 """People write while the program is killed and started again and again; then the books are compared."""
 
 import asyncio
+import json
 import os
 import random
 import signal
-import sqlite3
 import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 from bot.run.verdict import REPEATED
@@ -18,6 +19,7 @@ from tests.botapi import Background, BotApi, Limits
 from tests.botapi.people import Person
 from tests.kill.nursery import Nursery
 from tests.kill.program import prepare
+from tests.kill.shelf import Place, is_sound, rows
 
 START_SECONDS = 30.0
 END_SECONDS = 90.0
@@ -46,6 +48,8 @@ class Result:
     journal: dict[int, list[str]] = field(default_factory=dict)
     """Kinds and texts by chat, oldest first."""
     sound: bool = False
+    longest_silence: float = 0.0
+    """Seconds between two messages that the double delivered."""
     seconds: float = 0.0
     log: str = ""
 
@@ -96,10 +100,17 @@ def endure(
     people: int = 8,
     says: Callable[[int], str] = str,
     patience: int = PATIENCE,
+    place: Place | None = None,
+    replicas: int = 1,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Result:
-    """Kill the program so many times under load, let it finish in peace, and gather what there is."""
+    """Kill the program so many times under load, let it finish in peace, and gather what there is.
+
+    `place` is the database where it is not a file in `folder`; so many `replicas` run at once, of which one is killed
+    and another started; `meanwhile` happens once, halfway.
+    """
     chance = random.Random(seed)
-    path, log = folder / "brimful.db", folder / "log"
+    path, log = place or folder / "brimful.db", folder / "log"
     began = time.monotonic()
     with Background(BotApi(limits=Limits.none())) as api, ExitStack() as rooms:
         crowd = [api.person(f"P{number}") for number in range(people)]
@@ -108,14 +119,11 @@ def endure(
         arguments = [program, str(path), api.url, api.token]
         nursery = rooms.enter_context(Nursery(arguments, log))
         with load.writing():
-            for _ in range(kills):
-                process = nursery.start()
-                polls = api.updates.poll
-                # from its first poll on, so that most die at work; sometimes right at the start
-                if chance.random() < 0.9:
-                    api.wait(lambda polls=polls: api.updates.poll > polls, START_SECONDS)
-                time.sleep(chance.uniform(0.0, 0.4))
-                nursery.end(process, signal.SIGKILL)
+            if replicas == 1:
+                for _ in range(kills):
+                    kill_at_work(nursery, api, chance)
+            else:
+                kill_among(nursery, replicas, kills, chance, meanwhile)
         process = nursery.start()
         try:
             wait_until_done(path, api)
@@ -128,52 +136,70 @@ def endure(
     return result
 
 
-def wait_until_done(path: Path, api: BotApi) -> None:
+def kill_at_work(nursery: Nursery, api: BotApi, chance: random.Random) -> None:
+    """Start the program and kill it at work, from its first poll on; sometimes right at the start."""
+    process = nursery.start()
+    polls = api.updates.poll
+    if chance.random() < 0.9:
+        api.wait(lambda: api.updates.poll > polls, START_SECONDS)
+    time.sleep(chance.uniform(0.0, 0.4))
+    nursery.end(process, signal.SIGKILL)
+
+
+def kill_among(
+    nursery: Nursery, replicas: int, kills: int, chance: random.Random, meanwhile: Callable[[], None] | None
+) -> None:
+    """Keep so many running; kill any one of them every few seconds, and start another."""
+    running = [nursery.start() for _ in range(replicas)]
+    for kill in range(kills):
+        time.sleep(chance.uniform(1.0, 4.0))
+        nursery.end(running.pop(chance.randrange(replicas)), signal.SIGKILL)
+        running.append(nursery.start())
+        if meanwhile is not None and kill == kills // 2:
+            meanwhile()
+    for process in running:
+        nursery.end(process, signal.SIGTERM)
+
+
+def wait_until_done(place: Place, api: BotApi) -> None:
     """Until the double has nothing left to hand out and the database nothing left to do."""
     deadline = time.monotonic() + END_SECONDS
     soon = (time.time() + 3600) * 1000
     api.wait(lambda: not api.ledger.unconfirmed(), END_SECONDS)
-    with closing(sqlite3.connect(path, timeout=10)) as conn:
-        while time.monotonic() < deadline:
-            (left,) = conn.execute(
-                "SELECT (SELECT count(*) FROM inbox WHERE state = 'waiting') "
-                "+ (SELECT count(*) FROM outbox WHERE state = 'waiting') "
-                "+ (SELECT count(*) FROM dues WHERE at < ?)",
-                (soon,),
-            ).fetchone()
-            if not left:
-                return
-            time.sleep(0.05)
+    while time.monotonic() < deadline:
+        ((left,),) = rows(
+            place,
+            "SELECT (SELECT count(*) FROM inbox WHERE state = 'waiting') "
+            "+ (SELECT count(*) FROM outbox WHERE state = 'waiting') "
+            f"+ (SELECT count(*) FROM dues WHERE at < {soon:.0f})",
+        )
+        if not left:
+            return
+        time.sleep(0.05)
     raise AssertionError(f"{left} rows still wait")
 
 
-def gather(path: Path, api: BotApi, load: Crowd) -> Result:
+def gather(place: Place, api: BotApi, load: Crowd) -> Result:
     result = Result(made=len(api.ledger.made), handed_again=len(api.ledger.handed_more_than_once()))
     result.written = load.written
     result.received = {chat: api.ledger.texts_to(chat) for chat in load.written}
-    with closing(sqlite3.connect(path)) as conn:
-        result.sound = conn.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-        result.inbox = Counter(state for (state,) in conn.execute("SELECT state FROM inbox"))
-        result.updates = {
-            int(update) for (update,) in conn.execute("SELECT update_id FROM inbox WHERE update_id NOT LIKE 'due:%'")
-        }
-        lanes = ("reply", "alert", "reminder", "bulk")
-        for chat in load.written:
-            result.outbox[chat] = [
-                (lanes[lane], text, state)
-                for lane, text, state in conn.execute(
-                    "SELECT lane, json_extract(body, '$.text'), state FROM outbox WHERE chat = ? ORDER BY number",
-                    (str(chat),),
-                )
-            ]
-            result.journal[chat] = [
-                f"{kind} {text or ''}".strip()
-                for kind, text in conn.execute(
-                    "SELECT kind, json_extract(body, '$.text') FROM journal WHERE person = ? ORDER BY number",
-                    (f"p{chat}",),
-                )
-            ]
+    result.sound = is_sound(place)
+    result.inbox = Counter(state for (state,) in rows(place, "SELECT state FROM inbox"))
+    from_people = rows(place, "SELECT update_id FROM inbox WHERE update_id NOT LIKE 'due:%'")
+    result.updates = {int(update) for (update,) in from_people}
+    lanes = ("reply", "alert", "reminder", "bulk")
+    for chat in load.written:
+        posted = rows(place, f"SELECT lane, body, state FROM outbox WHERE chat = '{chat}' ORDER BY number")
+        result.outbox[chat] = [(lanes[lane], text_in(body), state) for lane, body, state in posted]
+        told = rows(place, f"SELECT kind, body FROM journal WHERE person = 'p{chat}' ORDER BY number")
+        result.journal[chat] = [f"{kind} {text_in(body)}".strip() for kind, body in told]
+    times = sorted(sent.at for sent in api.ledger.sent)
+    result.longest_silence = max((later - earlier for earlier, later in pairwise(times)), default=0.0)
     return result
+
+
+def text_in(body: str) -> str:
+    return json.loads(body).get("text") or ""
 
 
 def first_times(texts: list[str]) -> list[str]:

@@ -13,6 +13,7 @@ import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from bot.app import open_store
 from bot.channels.telegram import TelegramChannel
 from bot.cli import main as brimful
 from bot.command.dealer import read_dealer
@@ -27,11 +28,14 @@ from bot.model.tub import Tub
 from bot.run.clock import WallClock
 from bot.run.house import House
 from bot.run.pace import Pace
+from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
-from bot.store.sqlite import SqliteStore
+from bot.run.tenure import Tenure, new_holder
+from bot.store.contract import POSTGRES
 
 DEALER = read_dealer(None)
-NO_LIMIT = {"telegram": Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)}
+NO_LIMIT = Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)
+LEASE_SECONDS = 3.0
 REMIND_EVERY = 5
 REMIND_SECONDS = 1.5
 
@@ -64,9 +68,9 @@ def sorry(known: Known) -> Outcome:
     return Outcome(messages=(Message(to=known.person.key if known.person else "", text="sorry"),))
 
 
-async def prepare(path: Path, chats: list[int]) -> None:
+async def prepare(place: Path | str, chats: list[int]) -> None:
     """Make the database, with an owner and a tub for every chat."""
-    store = SqliteStore(path)
+    store = open_store(place)
     await store.open()
     await store.put_dealer(DEALER)
     people = [
@@ -83,12 +87,14 @@ async def prepare(path: Path, chats: list[int]) -> None:
     await store.close()
 
 
-async def count_on(path: str, url: str, token: str) -> None:
-    """Serve the conversation that counts until a signal comes."""
+async def count_on(place: str, url: str, token: str) -> None:
+    """Serve the conversation that counts until a signal comes; on a server, in turn with others."""
     channel = TelegramChannel(token, DEALER.key, now=WallClock().now, api_url=url, poll_seconds=5, album_seconds=0.05)
     every = timedelta(seconds=0.2)
-    store = SqliteStore(path)
-    house = House(store, {"telegram": channel}, count, sorry, workers=2, paces=NO_LIMIT, every=every)
+    store, holder = open_store(place), new_holder()
+    tenure = Tenure(store, DEALER.key, "telegram", holder, LEASE_SECONDS) if place.startswith(POSTGRES) else None
+    seat = Seat(channel, DEALER.key, NO_LIMIT, tenure)
+    house = House(store, [seat], count, sorry, workers=2, every=every, holder=holder)
     with stop_on_signals() as stop:
         await house.serve(WallClock(), stop)
 

@@ -1,6 +1,7 @@
 """Killed at any instant under load, nothing is lost, nothing is done twice, and the order is kept.
 
-BRIMFUL_KILLS=200 makes it long; `python -m tests.kill` runs as many as it is told and prints a table.
+BRIMFUL_KILLS=200 makes it long; `python -m tests.kill` runs as many as it is told and prints a table, with
+`--replicas 3` on a PostgreSQL that is restarted once.
 """
 
 from pathlib import Path
@@ -9,6 +10,7 @@ import pytest
 
 from tests.kill import books
 from tests.kill.ordeal import endure, kills_wanted
+from tests.store.server import Rooms, running_server
 
 READINGS = ("ph 7.4 ta 90 fc 3", "hello", "what is open now?", "fc 4", "thanks", "/tub")
 
@@ -29,3 +31,14 @@ def test_the_product_as_its_users_run_it_keeps_its_books(tmp_path: Path):
     result = endure(tmp_path, kills=kills_wanted(3), seed=7, program="serve", says=readings, people=30, patience=25)
     assert books.of_any(result) == [], result.log[-2000:]
     assert all(len(result.outbox[chat]) >= len(written) for chat, written in result.written.items())
+
+
+@pytest.mark.timeout(3600)
+def test_three_services_of_which_one_dies_now_and_then_and_a_server_that_restarts_lose_and_double_nothing(
+    tmp_path: Path,
+):
+    with running_server() as server:
+        place = Rooms(server.dsn).dsn
+        result = endure(tmp_path, kills=kills_wanted(2), seed=11, place=place, replicas=3, meanwhile=server.restart)
+    assert books.of_count(result) == [], result.log[-2000:]
+    assert result.made > 50

