@@ -83,6 +83,9 @@ def _into_topic(phone: Phone, parcel: Parcel) -> Delivered:
         return Delivered()
     if not phone.has_topics:
         return Delivered(lapse="no_topics")
+    if topic.turn == "remove":
+        phone.topics.pop(thread, None)
+        return Delivered()
     new = thread not in phone.topics
     if new and topic.turn == "close":
         return Delivered()

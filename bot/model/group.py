@@ -6,7 +6,7 @@ from bot.model.record import Foreign, Record
 
 GROUP_KEY = "group"
 """Key of the group among the dealer's people: a dealer has one."""
-Turn = Literal["", "open", "close"]
+Turn = Literal["", "open", "close", "remove"]
 Lapse = Literal["", "new", "no_topics", "no_rights", "gone"]
 
 
@@ -17,7 +17,7 @@ class Topic(Record):
     name: Foreign
     """What the topic is called; it stands in front of the message where the group has no topics."""
     turn: Turn = ""
-    """Whether the topic is opened again before the message, or closed after it."""
+    """The topic is opened again before the message, or closed after it, or removed and the message goes to all."""
     card: bool = False
     """Whether the message shows the whole case, so that a topic may begin with it."""
 

@@ -7,7 +7,7 @@ from bot.model.fact import CaseCleared, Entry
 from bot.model.group import Topic, Turn
 from bot.model.message import Lane
 from bot.model.person import Person
-from bot.schedule.cases import case_named
+from bot.schedule.cases import case_named, case_states
 from bot.talk.card import Buttons, Story, cut, first_name, story_here, story_of
 from bot.talk.draft import Draft
 from bot.talk.words import Line, Words, line, lines, verbatim
@@ -69,6 +69,16 @@ def follow(draft: Draft) -> None:
     for entry in draft.entries:
         if isinstance(entry.fact, CaseCleared) and (story := _story(draft, entry.fact.case)):
             tell(draft, [draft.group], story, _ended(draft, entry, entry.fact), lane="reply", turn="close")
+
+
+def forget(draft: Draft) -> None:
+    """Remove the topics of somebody of whom everything is erased, with all that was said there."""
+    if draft.group is None or not draft.erase:
+        return
+    for state in case_states(draft.journal):
+        if state.entry.person in draft.erase:
+            topic = Topic(case=state.fact.case, name=state.fact.case, turn="remove")
+            draft.tell(draft.group, line("group.erased", case=state.fact.case), lane="reply", topic=topic)
 
 
 def _ended(draft: Draft, entry: Entry, cleared: CaseCleared) -> Line:

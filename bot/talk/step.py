@@ -31,6 +31,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
     else:
         staff_step(draft)
     crew.follow(draft)
+    crew.forget(draft)
     return draft.outcome()
 
 

@@ -298,3 +298,13 @@ async def test_groups_have_a_menu_of_their_own(api: BotApi) -> None:
     await made.stop()
     shown = {scope: [command["command"] for command in commands] for scope, commands in api.commands.items()}
     assert sorted(shown.values()) == [["cases"], ["test"]]
+
+
+async def test_a_topic_that_is_removed_takes_its_messages_along_and_the_word_of_it_goes_to_all(
+    api: BotApi, channel: TelegramChannel, forum: Group
+) -> None:
+    first = await sent(channel, letter(forum, "card", card=True))
+    for thread in (first.thread, first.thread, None):
+        await sent(channel, letter(forum, "erased", turn="remove", thread=thread))
+    assert threads(forum) == []
+    assert [(message["text"], message.get("message_thread_id")) for message in forum.messages] == [("erased", None)] * 3

@@ -60,6 +60,8 @@ class Topics:
             return Spot()
         known = None if parcel.thread is None else int(parcel.thread)
         thread = self._opened.get((chat, topic.case), known)
+        if topic.turn == "remove":
+            return await self._removed(chat, topic, thread)
         if thread is None:
             return _to_all(topic) if topic.turn == "close" else await self._open(chat, topic)
         spot = Spot(thread, opened=None if thread == known else str(thread))
@@ -88,6 +90,15 @@ class Topics:
         except BadRequest as error:
             if AS_IT_WAS not in error.message.casefold():
                 log.warning("a topic could not be closed: %s", redacted(error.message))
+
+    async def _removed(self, chat: int, topic: Topic, thread: int | None) -> Spot:
+        self._opened.pop((chat, topic.case), None)
+        if thread is not None:
+            try:
+                await self._bot.delete_forum_topic(chat, thread)
+            except BadRequest as error:
+                log.warning("a topic could not be removed: %s", redacted(error.message))
+        return Spot()
 
     async def _open(self, chat: int, topic: Topic) -> Spot:
         if self._without.get(chat, 0.0) > self._clock():

@@ -93,3 +93,15 @@ def test_a_group_that_moves_is_followed_and_its_cases_are_shown_once(cast: Cast,
     assert "Crew3" not in cast.world.phones
     cast.tom.at("Crew2", case).says("Yes.")
     assert "Yes." in cast.ada.text
+
+
+def test_with_an_owner_s_data_their_topics_go_and_no_others(cast: Cast) -> None:
+    asks(cast)
+    other = asks(cast, cast.bo, "Which cover fits?")
+    phone = cast.world.phones[CREW]
+    cast.ada.says("delete my data")
+    cast.ada.taps(cast.ada.buttons[0])
+    assert cast.ada.known.person is None
+    assert topics(cast) == [other]
+    assert "everything about them deleted" in phone.messages[-1].text
+    assert "Ada" not in phone.messages[-1].text
