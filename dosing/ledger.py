@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 from statistics import median
 from typing import Literal
@@ -85,7 +86,7 @@ class Ledger:
 
     def rise(self, addition: Addition) -> Effect:
         """What an addition did to this tub, in mg/L. Nothing while the volume is unknown."""
-        return effect(addition.substances).per(self.volume or float("inf"))
+        return _effect(tuple(addition.substances.items())).per(self.volume or float("inf"))
 
     def chlorine_left(self, within_hours: float = 72.0) -> float:
         """What may be left of the chlorine (mg/L) dosed since; by half every 12 h (common practice)."""
@@ -209,14 +210,29 @@ class Ledger:
             push = sum(_push(key, a) for a in between)
             if earlier.values[key] != later.values[key] or push == 0 or push * direction < 0:
                 break
+            if self._undone(key, push, earlier.hours_ago, later.hours_ago):
+                break
             count, direction = count + 1, push
             moved += sum(self.rise(a).alkalinity for a in between)
         return 0 if key == "ta" and abs(moved) < self._hides(now) else count
+
+    def _undone(self, key: str, push: float, since: float, until: float) -> bool:
+        """Whether what a dose did was taken back before the reading: acid by jets that ran only to drive carbon dioxide
+        out, sanitizer by those who bathed.
+        """
+        soaks = [e for e in self.events if isinstance(e, Soak) and until <= e.hours_ago <= since]
+        aired, bathed = any(e.bathers == 0 for e in soaks), any(e.bathers > 0 for e in soaks)
+        return (push < 0 and key == "ph" and aired) or (push > 0 and key in ("fc", "br") and bathed)
 
     def _hides(self, now: Reading) -> float:
         """mg/L that alkalinity may move without another pad being named."""
         pad = now.intervals(self.scale)["ta"]
         return pad.high - pad.low if math.isfinite(pad.high) else pad.likely - pad.low
+
+
+@lru_cache(maxsize=512)
+def _effect(substances: tuple[tuple[str, float], ...]) -> Effect:
+    return effect(dict(substances))
 
 
 _TELLS_WITHIN = {"fc": 12.0, "br": 12.0, "ph": 48.0, "ta": 72.0, "ch": 72.0}

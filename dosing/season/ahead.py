@@ -15,6 +15,7 @@ from dosing.season.habits import Habits
 from dosing.season.loss import VIGOUR, Level
 from dosing.season.priors import DOSE
 from dosing.season.routine import Routine
+from dosing.season.sanitizer import acidity
 from dosing.season.tub import TENTH, Tub
 
 SKIPS = 0.1
@@ -73,12 +74,13 @@ def forecast(
     ranges = {key: _range(tubs, key) for key in ("sanitizer", "ph", "ta")}
     level, balance = belief.level, belief.balance
     looks: dict[str, list[_Look]] = {key: [] for key in ranges}
+    acid = np.array([acidity(tub, float(cya)) for tub, cya in zip(tubs, belief.held[:, 0], strict=True)])
     at = 0.0
     for hour in wanted:
         while hour / 24.0 - at > 1e-9:
             days = min(_STEP, hour / 24.0 - at)
             home = np.array([_at_home(tub, 24.0 * (at + 0.5 * days)) for tub in tubs])
-            level, balance = _step(belief, level, balance, habits, routine, days, home)
+            level, balance = _step(belief, level, balance, habits, routine, days, home, acid)
             at += days
         looks["sanitizer"].append(_of_level(level, ranges["sanitizer"]))
         looks["ph"].append(_of_balance(balance, PH, 0.0, ranges["ph"]))
@@ -110,21 +112,33 @@ def _at_home(tub: Tub, hours: float) -> float:
 
 
 def _step(
-    belief: Belief, level: Level, balance: Balance, habits: Habits, routine: Routine | None, days: float, home: Array
+    belief: Belief,
+    level: Level,
+    balance: Balance,
+    habits: Habits,
+    routine: Routine | None,
+    days: float,
+    home: Array,
+    acid: Array,
 ) -> tuple[Level, Balance]:
-    """A day of an average week: a share of a soak, a share of a dose, and all that they may be more or less."""
+    """A day of an average week: a share of a soak, a share of a dose, and all that they may be more or less. `acid` is
+    what a mg/L of the doses takes of alkalinity.
+    """
     span = np.full(home.size, days)
     soaks = habits.soaks * span * home
     first = level.likely()
     level = level.after(span)
     met = level.likely()
     level = _used(level, habits, soaks, routine)
+    nil = np.zeros(home.size)
+    taken = nil
     if routine is not None:
         level = _kept(level, routine, span * home)
-    nil = np.zeros(home.size)
+        poured = routine.idle * span * home / routine.days + routine.each_bather_hour * soaks * habits.bather_hours
+        taken = (1.0 - SKIPS) * acid * poured
     balance = balance.after(
         Stretch(
-            span, soaks * habits.jets, (first, met, level.likely()), nil, nil,
+            span, soaks * habits.jets, (first, met, level.likely()), -taken, nil,
             belief.held[:, 0], belief.held[:, 3], nil, nil,
         )
     )  # fmt: skip

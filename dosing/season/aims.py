@@ -12,7 +12,7 @@ from dosing.season.tub import TENTH
 
 _MIDDLE = 7.5
 _SIDE = 0.15
-_LEAST_PH, _MOST_PH = 7.3, 7.55
+_LEAST_PH, _MOST_PH, _LEAST_UPPER = 7.35, 7.55, 7.62
 _KNOWN = 0.16
 """Standard deviation of pH up to which it is known well enough to be moved within its range: a pad of 7.2 or 7.8 alone
 leaves more open.
@@ -24,6 +24,9 @@ _LOW_ALKALINITY = 62.0
 _AIM_ALKALINITY = 85.0
 _HIGH_ALKALINITY = 113.0
 """mg/L from which alkalinity comes down where pH climbs: a pad of 120 reads up to a tenth off."""
+_LIFTED = 8.5
+"""pH that a dose of hypochlorite may reach, since it takes its base back as it is used up."""
+_AIR_MINUTES = 180
 _CLIMBS = 0.03
 _ACID_TO, _AIR_FIRST, _AIRED_TO, _NO_CEILING = 7.25, 7.3, 7.7, 8.3
 """pH down to which acid takes high alkalinity, below which air comes first, and to which air brings it back."""
@@ -38,7 +41,8 @@ HORIZON_HOURS = 5 * 24.0
 def aims(one: One) -> Limits:
     """Limits for `dosing.plan`: pH starts low where it will climb, and is corrected before it leaves its range.
 
-    Sanitizer is brought to the peak of the routine, which then holds it: no plan looks further ahead than that.
+    Sanitizer is brought to the peak of the routine, and what bathers left is met: no plan looks further ahead than
+    that, since the routine then holds it.
     """
     limits, now, then = one.tub.limits, one.ahead([0.0]), one.ahead([HORIZON_HOURS])
     rise = min(max(float(then.likely["ph"][0] - now.likely["ph"][0]) + one.lift, -0.3), 0.6)
@@ -56,7 +60,7 @@ def aims(one: One) -> Limits:
 def _balanced(limits: Limits, rise: float, spread: float, fall: float) -> Limits:
     low, high = limits.ph_fine
     aim = min(max(_MIDDLE - 0.5 * rise, _LEAST_PH), _MOST_PH)
-    upper = min(max(high - max(rise, 0.0) - 0.5 * spread, aim + _SIDE), high)
+    upper = min(max(high - 0.7 * max(rise, 0.0) - 0.3 * spread, _LEAST_UPPER), high)
     lower = min(low + max(-rise, 0.0) + 0.3 * spread, aim - _SIDE)
     aim_ta = max(limits.alkalinity_aim, _AIM_ALKALINITY)
     floor = min(max(limits.alkalinity_fine[0], _LOW_ALKALINITY + fall), aim_ta - 10.0)
@@ -67,6 +71,7 @@ def _balanced(limits: Limits, rise: float, spread: float, fall: float) -> Limits
         alkalinity_aim=aim_ta,
         alkalinity_fine=(round(floor, 1), limits.alkalinity_fine[1]),
         ph_dosed=(low, limits.ph_dosed[1]),
+        ph_bounds=(limits.ph_bounds[0], _LIFTED),
         acid_whole=_ACID_WHOLE,
     )
 
@@ -79,6 +84,7 @@ def _lowering(limits: Limits) -> Limits:
         ph_fine=(_AIR_FIRST, _NO_CEILING),
         ph_dosed=(limits.ph_dosed[0], _AIRED_MOST),
         saturation_bound=_SCALES,
+        air_minutes=(limits.air_minutes[0], _AIR_MINUTES),
         alkalinity_acid_to=_ACID_TO,
         alkalinity_high=_HIGH_ALKALINITY,
         alkalinity_fine=(limits.alkalinity_fine[0], _HIGH_ALKALINITY),
@@ -86,7 +92,7 @@ def _lowering(limits: Limits) -> Limits:
 
 
 def _sanitized(one: One) -> dict[str, float]:
-    peak = round(float(one.routine.peak[0]), 1)
+    peak = round(min(one.bound, float(one.routine.peak[0]) + max(0.0, -one.sanitizer[0])), 1)
     if one.tub.key == "br":
         return {"bromine_aim": max(peak, one.tub.limits.bromine_aim)}
     return {"chlorine_aim": max(peak, one.tub.limits.chlorine_aim), "chlorine_loss": 0.0}

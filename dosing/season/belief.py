@@ -40,7 +40,7 @@ class Belief:
         volume = np.array([tub.volume for tub in tubs])
         level = loss.before([loss_of(tub) for tub in tubs], volume, np.where(bromine, BR2 / CL2, 1.0))
         plane = Plane.at(np.array([tub.temperature for tub in tubs]), bromine)
-        balance = drift.before(plane, np.where(bromine, BR2, CL2))
+        balance = drift.before(plane, np.where(bromine, BR2, CL2), EVAPORATION * line.home_ta)
         return cls(level, balance, line.tap, (_TAP_SPREAD * line.tap) ** 2, level.likely())
 
     @classmethod

@@ -8,12 +8,13 @@ from typing import Literal
 
 import numpy as np
 
-from dosing.arrows import BROMINES, CHLORINES, OXIDISER, STABILISED, effect
+from dosing.arrows import OXIDISER, effect
 from dosing.history import Soak
 from dosing.products import QUARTER, Product
 from dosing.season.one import One
 from dosing.season.priors import DOSE
-from dosing.season.tub import Estimate, Tub, gaussian
+from dosing.season.sanitizer import chosen, strength
+from dosing.season.tub import Estimate, gaussian
 from dosing.substances import CL2
 
 NoCard = Literal[
@@ -36,6 +37,14 @@ _DEBT = 4.0
 """mg/L that bathers left over, from which an oxidiser takes its part."""
 _OXIDISED_HOURS = 20.0
 """So long after an oxidiser no other follows."""
+_WORTH = 0.3
+"""Share of an oxidiser's usual dose from which it is worth a trip."""
+_LEAST_PH = 7.35
+"""pH that its acid may leave."""
+_AGAIN_HOURS = 2.5
+"""So long after a dose that bathers' leavings use up another may follow."""
+_AT_WORK_HOURS = 3.0
+"""Time in which such a dose is used up but for a third (e-folding)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,36 +85,21 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """Grams of a product now; `level` mg/L of sanitizer before, `predicted` after."""
+    """Grams of a product now; `level` mg/L of sanitizer before, `predicted` after, both net of what bathers left."""
 
     product: str
     grams: float
     code: DoseCode
     level: Estimate
     predicted: Estimate
+    again_hours: float | None = None
+    """Hours after which to ask for another, where this one cannot meet all that bathers left."""
 
 
 def rounded(grams: float, step: float, most: float) -> float:
     """The nearest amount that can be measured, never above `most`."""
     steps = min(round(grams / step), math.floor(most / step + 1e-9))
     return round(max(0, steps) * step, 2)
-
-
-def chosen(tub: Tub, cyanurate: float) -> Product | None:
-    """The sanitizer of the routine: unstabilised where the kit has it, else dichlor while its cyanurate is allowed."""
-    usable = [p for p in tub.kit.products if p.form != "tablet" and not p.buffer and not p.binder]
-    own = [p for p in usable if p.main in BROMINES] if tub.sanitizer == "bromine" else []
-    plain = [p for p in usable if p.main in CHLORINES and not set(p.substances) & STABILISED]
-    stabilised = [p for p in usable if p.main in CHLORINES and set(p.substances) & STABILISED]
-    if tub.limits.cyanurate_barred or cyanurate >= tub.limits.cyanurate_change:
-        stabilised = []
-    return next(iter([*own, *plain, *stabilised]), None)
-
-
-def strength(tub: Tub, product: Product) -> float:
-    """mg/L of sanitizer in this tub for a gram of product."""
-    dose = effect(product.split(1.0)).per(tub.volume)
-    return dose.as_bromine if tub.sanitizer == "bromine" else dose.chlorine
 
 
 def step_of(product: Product) -> float:
@@ -172,13 +166,26 @@ def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
         mean -= float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0
     if mean < -_DEBT and (oxidised := _oxidised(one, mean, spread)) is not None:
         return oxidised
-    room = (one.bound - max(0.0, mean + spread)) / (1.0 + DOSE)
+    room = (one.bound - max(0.0, mean + spread, _at_work(one))) / (1.0 + DOSE)
     wanted = min(peak - mean, _rises(one, product, soak), room)
     grams = rounded(wanted / each, card.step, wanted / each)
     if grams <= 0 or wanted < _LEAST or (soak is None and _lasts(one, mean, spread)):
         return None
-    after = gaussian(mean + grams * each, float(np.hypot(spread, DOSE * grams * each)), least=0.0)
-    return Dose(product.key, grams, "idle" if soak is None else "after_soak", gaussian(mean, spread, least=0.0), after)
+    after, doubt = mean + grams * each, float(np.hypot(spread, DOSE * grams * each))
+    return Dose(
+        product.key,
+        grams,
+        "idle" if soak is None else "after_soak",
+        gaussian(mean, spread, least=0.0),
+        gaussian(after, doubt, least=0.0),
+        _AGAIN_HOURS if after < one.least else None,
+    )
+
+
+def _at_work(one: One) -> float:
+    """mg/L of the last hours' doses that may still be there, whatever bathers left."""
+    ago, poured = one.line.ago[0], one.line.oxidant[0]
+    return float((poured * np.exp(-ago / _AT_WORK_HOURS))[ago < 4.0 * _AT_WORK_HOURS].sum())
 
 
 def _told(one: One, soak: Soak) -> bool:
@@ -202,10 +209,18 @@ def _oxidised(one: One, mean: float, spread: float) -> Dose | None:
     lately = one.line.ago[0] < _OXIDISED_HOURS
     if product is None or one.tub.key == "br" or bool((one.line.oxidiser[0][lately] > 0).any()):
         return None
-    each = effect(product.split(1.0)).per(one.tub.volume).oxygen * CL2
+    brought = effect(product.split(1.0)).per(one.tub.volume)
+    each = brought.oxygen * CL2
     usual = one.tub.limits.monopersulfate_dose / product.substances[OXIDISER] * one.tub.volume / 1000.0
-    grams = rounded(-mean / each, step_of(product), usual)
-    if grams <= 0:
+    shares = np.linspace(0.0, 1.0, 9)
+    held, level = one.belief.held, one.belief.level.likely()
+    ph = [
+        float(one.belief.balance.acidified(-share * usual * brought.alkalinity_spent, level, held[:, 0], held[:, 3])[0])
+        for share in shares
+    ]
+    allowed = usual * float(shares[np.asarray(ph) >= _LEAST_PH].max(initial=0.0))
+    grams = rounded(-mean / each, step_of(product), allowed)
+    if grams < _WORTH * usual:
         return None
     after = gaussian(min(0.0, mean + grams * each), spread, least=0.0)
     return Dose(product.key, grams, "oxidise", gaussian(mean, spread, least=0.0), after)
@@ -224,7 +239,7 @@ def _rises(one: One, product: Product, soak: Soak | None = None) -> float:
     if soak is not None and not _told(one, soak):
         since.append(soak)
     taken = float(one.belief.level.demands(0.1)[0]) * sum(each.bathers * each.minutes / 60.0 for each in since)
-    rises = max(0.0, one.bound - max(0.0, min(one.base, one.most) - taken))
+    rises = max(0.0, one.bound - max(0.0, min(one.found, one.most) - taken))
     if product.label_max_g_per_1000l is None:
         return rises
     return min(rises, strength(one.tub, product) * product.label_max_g_per_1000l * one.tub.volume / 1000.0)

@@ -171,6 +171,14 @@ class Balance:
             np.where(there[:, None], moved, self.mean), np.where(there[:, None, None], narrowed, self.spread)
         )
 
+    def acidified(self, equivalents: Array, oxidant: Array, cyanurate: Array, borate: Array) -> Array:
+        """The pH (tubs,) after acid of so many mg/L as CaCO3."""
+        ph, alkalinity = self.mean[:, PH], self.mean[:, ALKALINITY]
+        held = Acids(np.maximum(oxidant, 0.0) / self.oxidant_mass, cyanurate, borate)
+        total = alkalinity + self.per_oxidant * oxidant
+        dic, _ = self.plane.carbon(ph, total, held)
+        return self.plane.ph_closed(ph, total - equivalents, dic, held)
+
     def lift(self, oxidant: Array, usual: Array, cyanurate: Array, borate: Array) -> Array:
         """What pH stands higher (tubs,) while there is so much oxidant than with the usual: its base lasts as long as
         it does (OCl- + H2O = HOCl + OH-, and an equivalent of acid for each mole that is used up).
@@ -193,8 +201,11 @@ class Balance:
         return Balance(self.plane, self.per_oxidant, self.oxidant_mass, mean, spread)
 
 
-def before(plane: Plane, oxidant_mass: Array) -> Balance:
-    """What is believed of tubs before anything is read; `oxidant_mass` g/mol of Cl2 or Br2, (tubs,)."""
+def before(plane: Plane, oxidant_mass: Array, creep: Array) -> Balance:
+    """What is believed of tubs before anything is read; `oxidant_mass` g/mol of Cl2 or Br2, `creep` mg/L of alkalinity
+    that the top-up brings a day, (tubs,).
+    """
     mean = np.tile([_START[at][0] for at in range(_SIZE)], (oxidant_mass.size, 1))
+    mean[:, CREEP] = creep
     spread = np.tile(np.diag([_START[at][1] ** 2 for at in range(_SIZE)]), (oxidant_mass.size, 1, 1))
     return Balance(plane, CACO3_PER_EQUIVALENT / oxidant_mass, oxidant_mass, mean, spread)

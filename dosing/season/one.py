@@ -60,17 +60,22 @@ class One:
         return min(found, key=lambda e: e.hours_ago, default=None)
 
     @property
+    def found(self) -> float:
+        """mg/L of sanitizer that the newest reading found."""
+        read = self.last_read
+        return 0.0 if read is None else read.intervals(self.tub.scale)[self.tub.key].likely
+
+    @property
     def base(self) -> float:
         """mg/L of sanitizer that the newest reading found; where that was too little, with what was poured for it."""
         read = self.last_read
         if read is None:
             return 0.0
-        found = read.intervals(self.tub.scale)[self.tub.key].likely
-        if found >= self.least:
-            return found
+        if self.found >= self.least:
+            return self.found
         line = self.line
         same = (line.ago[0] <= read.hours_ago) & (line.ago[0] >= read.hours_ago - SITTING_HOURS)
-        return found + float(line.oxidant[0][same].sum())
+        return self.found + float(line.oxidant[0][same].sum())
 
     @property
     def filled_hours(self) -> float | None:

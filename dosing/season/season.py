@@ -118,10 +118,9 @@ class Season:
         for key, now in self.now.items():
             if key in values:
                 less = self.one.lift if key == "ph" else 0.0
-                wide = _WIDE if key == "ph" else 1.0
-                low = round(max(0.0, now.likely - wide * (now.likely - now.low) - less), 3)
-                high = round(now.likely + wide * (now.high - now.likely) - less, 3)
-                values[key] = Said("range", low, max(low, high) + 0.002)
+                side = min(now.likely - now.low, now.high - now.likely) * (_WIDE if key == "ph" else 1.0)
+                low = round(max(0.0, now.likely - side - less), 3)
+                values[key] = Said("range", low, max(low, round(now.likely + side - less, 3)) + 0.002)
         return Reading(values, reading.method, reading.hours_ago, reading.after_dose, reading.expired)
 
     def plan(self, reading: Reading, purpose: Purpose = "test") -> Plan:

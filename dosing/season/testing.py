@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from dosing.history import Soak
@@ -52,7 +50,7 @@ def test_due(one: One) -> Due:
         out.append(Due(hours - since, "bad_reading"))
     if fill is not None and fill < LOWERING_HOURS and _alkaline(one):
         out.append(Due(24.0 - since, "lowering_alkalinity", {"ta": round(one.alkalinity)}))
-    return earliest([*out, *_leaves(one, since)])
+    return earliest([*out, *_leaves(one, since, min(due.hours for due in out))])
 
 
 def _alkaline(one: One) -> bool:
@@ -71,9 +69,10 @@ def _fine(one: One, reading: Reading) -> bool:
     return 0.5 * one.least <= sanitizer.likely <= one.bound and (ph is None or low <= ph.likely <= high)
 
 
-def _leaves(one: One, since: float) -> list[Due]:
-    """When the forecast says that something is likely enough to leave its range."""
-    hours = [float(hour) for hour in np.arange(0.0, 24.0 * math.ceil(one.tub.test_days - since / 24.0) + 1.0, 24.0)]
+def _leaves(one: One, since: float, before: float) -> list[Due]:
+    """When the forecast says that something is likely enough to leave its range, if that is before so many hours."""
+    first = max(0.0, APART_HOURS - since)
+    hours = [float(hour) for hour in np.arange(first, before, 24.0)]
     if not hours:
         return []
     ahead = one.ahead(hours)
@@ -83,5 +82,5 @@ def _leaves(one: One, since: float) -> list[Due]:
         likely = np.flatnonzero(outside > CHANCE)
         if likely.size:
             at = int(likely[0])
-            out.append(Due(max(hours[at], APART_HOURS - since), code, {"chance": round(float(outside[at]), 2)}))
+            out.append(Due(hours[at], code, {"chance": round(float(outside[at]), 2)}))
     return out

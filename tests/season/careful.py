@@ -57,11 +57,13 @@ class Careful:
         self.away: tuple[float, float] | None = None
         self.steps: list[Step] = []
         self.moment: Moment = "evening"
+        self.source: Reading | None = None
         self.tested: Reading | None = None
         self.soaked: Bathing | None = None
         self.asked_better = False
         self.poured = self.planned = -100.0
         self.now = 0.0
+        self.asked_test = -100.0
         self.more = False
 
     def told(self, fact: Fact) -> None:
@@ -70,10 +72,13 @@ class Careful:
                 self.filled, self.steps = at, []
                 self._happened(at, Renewed(None, 0.0))
             case Tested(at, reading, better):
-                self._happened(at, reading)
                 if not better:
                     self.tested = reading
-            case Poured(at, product, grams, substances, _):
+                    self.source = self.source or self._fill_water(reading)
+                self._happened(at, reading)
+            case Poured(at, product, grams, substances, why):
+                if why == "routine":
+                    self.poured = at // 24
                 if self.steps and (self.steps[0].product, self.steps[0].grams) == (product, grams):
                     self.steps.pop(0)
                 self._happened(at, Addition(substances, 0.0))
@@ -86,6 +91,12 @@ class Careful:
                 self.bottles.append(at)
                 self.asked_better = False
                 self.rows.append((at, opened(0.0)))
+
+    def _fill_water(self, reading: Reading) -> Reading | None:
+        """The first reading of the first fill, which later fills bring again."""
+        poured = any(isinstance(event, Addition) for _, event in self.events)
+        values = {key: said for key, said in reading.values.items() if key in ("ta", "ch")}
+        return None if poured else Reading(values, reading.method)
 
     def _happened(self, at: float, event: Past) -> None:
         at = max([at, *(when for when, _ in self.rows[-1:])])
@@ -109,7 +120,9 @@ class Careful:
             return self._pour(season, self.soaked) if moment == "soaked" or self.more else ()
         if moment == "evening" and season.refill.hours < EVENING:
             return [Refill()]
-        if moment == "evening" and season.test.hours < EVENING:
+        fresh = at - self.filled < FILL_DAY and moment == "again"
+        if (moment == "evening" or fresh) and season.test.hours < EVENING and self.asked_test < at - 1.0:
+            self.asked_test = at
             return [Test()]
         if season.wants_better_ph and not self.asked_better:
             self.asked_better = True
@@ -151,6 +164,7 @@ class Careful:
             volume=self.profile.volume,
             kit=self.profile.kit,
             temperature=self.profile.temperature,
+            source=self.source if self.filled > 0.0 else None,
             bottles=tuple(at - opened for opened in self.bottles),
             away=away,
             bathers_a_week=2.0 * self.profile.soaks_per_week,
@@ -187,13 +201,16 @@ class Careful:
 
     def _pour(self, season: Season, soak: Bathing | None = None) -> list[Act]:
         due = season.dose(soak)
-        self.more = due is not None and due.code == "oxidise"
         if due is None:
+            self.more = False
             return []
-        if not self.more:
+        oxidises = due.code == "oxidise"
+        self.more = oxidises or (due.again_hours is not None and not self.more)
+        if not oxidises:
             self.poured = self.now // 24
         whys: dict[str, Why] = {"after_soak": "soak", "idle": "routine", "oxidise": "shock"}
-        return [Pour(due.product, due.grams, whys[due.code], 15.0 if self.more else 30.0)]
+        wait = 15.0 if oxidises else 60.0 * due.again_hours if due.again_hours and self.more else 30.0
+        return [Pour(due.product, due.grams, whys[due.code], wait)]
 
 
 def _moved(event: Past, hours: float) -> Past:

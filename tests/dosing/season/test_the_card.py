@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from dosing import DEFAULT_KIT, Addition, Kit, Limits, Past, Soak
 from dosing.season import Card, Season, Tub, look
-from dosing.season.card import strength
+from dosing.season.sanitizer import strength
 from tests.dosing.season.journals import LITRES, TUB, chlorine, lived, read
 
 LOSSES = (0.12, 0.2, 0.3, 0.45, 0.6)
