@@ -36,8 +36,8 @@ _STANDS = {
 """Doubts about a reading under which it is planned as it was said."""
 _UNKNOWN_PAD = 0.6
 """Share of the prior's spread from which the bottle's offset counts as unknown."""
-_WIDE = 1.6
-"""A dose has to be right for so many times the middle four fifths of pH: two standard deviations."""
+_WIDE = 1.9
+"""A dose has to be right for so many times the middle four fifths of pH: 99 of 100."""
 
 
 @dataclass(frozen=True)

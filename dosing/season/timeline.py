@@ -179,7 +179,7 @@ def _read(row: Array, tub: Tub, reading: Reading) -> None:
         interval = reading.intervals(tub.scale).get(key)
         if interval is not None:
             low, high, blur = _bounds(interval, key, _BLUR[reading.method])
-            if name == "sanitizer" and interval.likely <= tub.limits.none_below:
+            if name == "sanitizer" and strip and interval.likely <= tub.limits.none_below:
                 low = -math.inf
             row[_AT[f"{name}_low"]], row[_AT[f"{name}_high"]], row[_AT[f"{name}_blur"]] = low, high, blur
 
