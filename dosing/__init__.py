@@ -15,6 +15,7 @@ from dosing.history import Addition, Past, Refill, Soak
 from dosing.job import Purpose
 from dosing.langelier import langelier
 from dosing.limits import LOCALES, Limits, limits_for
+from dosing.order import maintenance_step
 from dosing.planner import plan
 from dosing.products import DEFAULT_KIT, Kit, Measure, Product
 from dosing.proposal import Objection, Proposal, Proposed, converted, foresee, proposed_in
@@ -75,6 +76,7 @@ __all__ = [
     "heat",
     "langelier",
     "limits_for",
+    "maintenance_step",
     "mix",
     "plan",
     "plan_json",

@@ -32,6 +32,11 @@ WhyCode = Literal[
     "bounds_hold_rest",  # retest because only the safe part could be given
     "reading_doubted",  # retest because the reading is not believed
     "prescribed",  # a dose that a person decided on
+    "after_soak",  # fc or br (before), predicted
+    "oxidise",  # fc or br (before), predicted
+    "soak_beyond_dose",  # fc or br (before), predicted
+    "idle",  # fc or br (before), predicted
+    "before_holiday",  # fc or br (before), predicted
 ]
 CautionCode = Literal[
     "nobody_in_water", "cover_open", "one_product_at_a_time", "powder_into_water", "predissolve", "do_not_predissolve",

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from dosing.arrows import OXIDISER
 from dosing.codes import CautionCode
 from dosing.limits import Limits
 from dosing.products import Product
@@ -59,6 +60,19 @@ def as_given(doses: Sequence[Dose], volume: float, limits: Limits) -> list[Step]
     steps = [_step(dose, volume, limits) for dose in doses]
     kept = [(dose, step) for dose, step in zip(doses, steps, strict=True) if step is not None]
     return _with_waits(kept, limits)
+
+
+def maintenance_step(product: Product, grams: float, why: Why, limits: Limits) -> Step | None:
+    """So many grams of a sanitizer by a tub's own routine, as a step with its wait; None where that is less than a
+    scale shows. The grams stay as they are: they are so much of a measure.
+    """
+    kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
+    steps = in_order([Dose("routine", kind, why, product, rate=grams)], 1000.0, limits)
+    if not steps:
+        return None
+    split = {name: round(part, 3) for name, part in product.split(grams).items()}
+    measure = tuple(Measured(count, name) for count, name in product.measured(grams))
+    return replace(steps[0], grams=round(grams, 2), substances=split, measure=measure)
 
 
 def _step(dose: Dose, volume: float, limits: Limits) -> Step | None:

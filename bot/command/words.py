@@ -51,6 +51,11 @@ WHYS: Mapping[str, str] = {
     "bounds_hold_rest": "only the safe part went in; the rest depends on the next reading",
     "reading_doubted": "the reading could not be believed",
     "prescribed": "a person decided on it",
+    "after_soak": "bathers have used sanitizer up",
+    "oxidise": "what bathers left is oxidised before sanitizer meets it",
+    "soak_beyond_dose": "bathers have used more sanitizer up than one dose may bring",
+    "idle": "sanitizer fades even when nobody bathes",
+    "before_holiday": "the sanitizer has to last while nobody is there",
 }
 
 CAUTIONS: Mapping[str, str] = {

@@ -210,7 +210,7 @@ class DosesHeld(Record):
     held: bool
 
 
-ReminderName = Literal["test", "shock", "rinse", "soak", "refill", "cartridge"]
+ReminderName = Literal["test", "dose", "shock", "rinse", "soak", "refill", "cartridge"]
 
 
 class ReminderAnswered(Record):
@@ -230,6 +230,17 @@ class TestWanted(Record):
     why: str
     case: str | None = None
     """The case that it was asked for in, where staff did."""
+
+
+class CardTold(Record):
+    """The personal card as it was told: grams of the product after a soak and on days without one."""
+
+    kind: Literal["card"] = "card"
+    product: str
+    each_soak: float
+    each_bather_hour: float
+    idle_days: int
+    idle: float
 
 
 class Paused(Record):
@@ -338,6 +349,7 @@ Plain = Annotated[
     | DosesHeld
     | ReminderAnswered
     | TestWanted
+    | CardTold
     | Paused
     | Stopped
     | Resumed

@@ -41,16 +41,45 @@ def liquid(grams: float, product: Product, units: str) -> Line:
     return line("amount.fluid_ounces", ounces=round(millilitres / MILLILITRES_PER_US_FLUID_OUNCE, 1), millilitres=said)
 
 
+def _briefly(grams: float, product: Product, units: str) -> Line:
+    """An amount in one unit."""
+    if product.form == "liquid":
+        millilitres = grams / product.density
+        if units == "us":
+            return line("card.fluid_ounces", ounces=round(millilitres / MILLILITRES_PER_US_FLUID_OUNCE, 1))
+        return line("card.millilitres", millilitres=round(millilitres, 1) if millilitres < 10 else round(millilitres))
+    if units == "us":
+        return line("card.ounces", ounces=round(grams / GRAMS_PER_OUNCE, 2 if grams < 60 else 1))
+    return line("amount.grams", grams=round(grams, 1) if grams < 10 else round(grams))
+
+
 def best_measure(step: Step, product: Product) -> Line | None:
     """The dose in the handiest of the product's measures: the fewest that come close, else those that come closest."""
-    wanted = step.grams or 0.0
+    best = _handiest(product, step.grams or 0.0, step.measure)
+    return measure(best.count, best.name) if best else None
 
+
+def _handiest(product: Product, wanted: float, measures: Sequence[Measured]) -> Measured | None:
     def rank(one: Measured) -> tuple[bool, float]:
         short = abs(1.0 - product.grams(one.count, one.name) / wanted) if wanted else 0.0
         return short > _CLOSE, one.count if short <= _CLOSE else short
 
-    best = min(step.measure, key=rank, default=None)
-    return measure(best.count, best.name) if best else None
+    return min(measures, key=rank, default=None)
+
+
+def by_measure(product: Product, grams: float) -> float:
+    """Grams of so many of the handiest measure as come closest without going over: what the owner will really pour."""
+    best = _handiest(product, grams, [Measured(count, name) for count, name in product.measured(grams)])
+    return grams if best is None else product.grams(best.count, best.name)
+
+
+def measured(product: Product, grams: float, units: str) -> Line:
+    """An amount in the handiest of a product's measures, and what that holds (a liquid) or weighs; without one, that
+    alone.
+    """
+    best = _handiest(product, grams, [Measured(count, name) for count, name in product.measured(grams)])
+    weighed = _briefly(by_measure(product, grams), product, units)
+    return weighed if best is None else line("card.amount", measured=measure(best.count, best.name), weighed=weighed)
 
 
 def measure(count: float, name: str) -> Line:

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from bot.model.dealer import Dealer
 from bot.model.fact import Added, Entry, FilterCared, ReadingTaken, Soaked
 from bot.model.tub import Tub
+from bot.schedule.care import water_days
 from bot.schedule.journal import facts, filled_at, last
-from bot.schedule.reminders import water_days
 from bot.talk.names import product_name
 from bot.talk.words import Line, line
 from dosing import Said, limits_for

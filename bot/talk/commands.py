@@ -10,6 +10,7 @@ from bot.talk.alarm import sound_alarm
 from bot.talk.draft import Draft
 from bot.talk.flows.pads import READINGS
 from bot.talk.overview import care_menu, history, my_tub
+from bot.talk.season import my_card
 from bot.talk.words import Words, languages, line
 
 FLOW_OF = {
@@ -33,11 +34,11 @@ FLOW_OF = {
 GO_ON = frozenset({"fill", "startup", "refill"})
 """Commands that go on with their conversation where it is open: hours went into it. "Start over" begins it anew."""
 
-DOSES = frozenset({"weekly_test", "start_up", "refill"})
+DOSES = frozenset({"weekly_test", "start_up", "refill", "soaked"})
 """Flows that may end in a dose: closed while a danger is open."""
 
 
-MENU = ("test", "tub", "history", "bathed", "pause", "person", "help", "stop")
+MENU = ("test", "bathed", "card", "history", "tub", "pause", "person", "help", "stop")
 """Commands that an app shows in its menu, under these names in every language."""
 
 
@@ -133,6 +134,7 @@ AT_ONCE: dict[str, Callable[[Draft], None]] = {
     "restart_flow": _when_not_in_danger(stack.start_over),
     "tub": my_tub,
     "history": history,
+    "card": my_card,
     "help": _help,
     "start": leaving.start,
     "stop": leaving.stop,

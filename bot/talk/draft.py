@@ -42,6 +42,8 @@ class Draft:
     errands: list[Errand] = field(default_factory=list)
     topic: Topic | None = None
     """The topic of the group that is talked in."""
+    lane: Lane = "reply"
+    """How what is said to whoever is talking goes out: a reminder begins a conversation that nobody asked for."""
     _farewell: Words | None = None
 
     def __post_init__(self) -> None:
@@ -120,7 +122,7 @@ class Draft:
         what: Line,
         buttons: tuple[tuple[Button, ...], ...] = (),
         *,
-        lane: Lane = "reply",
+        lane: Lane | None = None,
         asks: str | None = None,
         dose: Dose | None = None,
         wait_minutes: int | None = None,
@@ -130,7 +132,7 @@ class Draft:
         self.messages.append(
             Message(
                 to=self.person.key if self.person else "",
-                lane=lane,
+                lane=lane or self.lane,
                 text=self.words.text(what),
                 buttons=buttons,
                 asks=asks,

@@ -139,7 +139,7 @@ def _readings(
     if turn and turn.wait and turn.open.flow != "symptom":
         stack.resume(draft, (*before, line("freely.too_early")))
         return
-    if turn and turn.open.flow != "weekly_test" and turn.ask and turn.ask.dose:
+    if turn and turn.open.flow not in stack.PASSING | {"weekly_test"} and turn.ask and turn.ask.dose:
         stack.resume(draft, (*before, line("freely.test_comes")))
         return
     if turn and turn.open.flow == "symptom":

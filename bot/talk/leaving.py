@@ -7,7 +7,7 @@ from bot.talk.draft import Draft
 from bot.talk.overview import care_menu
 from bot.talk.words import line
 
-CARRY_OUT = frozenset({"weekly_test", "start_up"})
+CARRY_OUT = frozenset({"weekly_test", "start_up", "soaked", "rest_day", "holiday_dose"})
 """Conversations that carry out a plan."""
 
 

@@ -2,8 +2,9 @@
 
 from bot.model.fact import Added, Entry, Filled, FilterCared, ReadingTaken, Refilled
 from bot.model.message import Button
+from bot.schedule.care import has_water
 from bot.schedule.journal import facts, filled_at, in_danger, last_at
-from bot.schedule.reminders import has_water, reminders_of
+from bot.schedule.reminders import reminders_of
 from bot.talk.amounts import mass
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.draft import Draft
@@ -13,7 +14,7 @@ from bot.talk.words import Line, Volume, line, lines
 SHOWN = 8
 """How many tests and doses the history shows: as many as fit a phone's screen."""
 
-MENU = (("test", "soaked"), ("tub", "history"), ("person", "help"))
+MENU = (("test", "soaked"), ("card", "tub"), ("history", "person"), ("help",))
 
 
 def care_menu(draft: Draft) -> tuple[tuple[Button, ...], ...]:

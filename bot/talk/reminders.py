@@ -1,17 +1,28 @@
 """Reminders: one comes up, and what its reader says to it."""
 
+from collections.abc import Sequence
+from datetime import timedelta
+
 from bot.model.event import Fell
 from bot.model.fact import CartridgeChanged, FilterCared, Plain, ReminderAnswered, ReminderName
 from bot.model.message import Button
-from bot.schedule.journal import in_danger
+from bot.schedule.cases import doses_held
+from bot.schedule.journal import in_danger, open_plan
 from bot.schedule.reminders import MERGED_WITHIN, NAMES, next_of, reminders_of
+from bot.schedule.season import season_of
 from bot.talk import stack
 from bot.talk.buttons import ReminderButton, encode
 from bot.talk.draft import Draft
 from bot.talk.words import Line, line, lines
 
 IMPORTANCE: tuple[ReminderName, ...] = ("test", "refill", "shock", "cartridge", "soak", "rinse")
-"""Of several that are due at once, the first one is what the message is about."""
+"""Of several that are due at once, the first one is what the message is about. A dose is a conversation of its own."""
+
+AT_THE_TUB = frozenset({"weekly_test", "start_up", "first_fill", "refill", "soaked"})
+"""Conversations that say what goes into the water: while one is fresh, no dose of the routine comes between."""
+FRESH = timedelta(hours=24)
+BEFORE_A_DOSE = frozenset({"test", "shock", "refill"})
+"""What is due on the same day and says by itself what goes into the water."""
 
 CONVERSATION = {"test": "weekly_test", "shock": "shocked", "refill": "refill"}
 """What is not done by saying so: it begins a conversation."""
@@ -28,12 +39,35 @@ def fell(draft: Draft, fell: Fell) -> None:
     due = _due_now(draft)
     if fell.what not in due:
         return
+    dose = "dose" in due and _dose_is_wanted(draft, due)
     for what in due:
-        draft.record(ReminderAnswered(what=what, answer="sent"))
-    shown = [what for what in IMPORTANCE if what in due and not (what == "rinse" and "soak" in due)]
+        if what != "dose" or dose:
+            draft.record(ReminderAnswered(what=what, answer="sent"))
+        else:
+            until = draft.now + timedelta(days=1)
+            draft.record(ReminderAnswered(what="dose", answer="later", until=until))
+    if shown := [what for what in IMPORTANCE if what in due and not (what == "rinse" and "soak" in due)]:
+        _remind(draft, shown)
+    if dose:
+        draft.lane = "reminder"
+        stack.begin(draft, "rest_day")
+
+
+def _dose_is_wanted(draft: Draft, due: Sequence[ReminderName]) -> bool:
+    """Whether the water needs a dose of the routine by what is known now, and nothing else is being done with it."""
+    opened = stack.top(draft)
+    busy = opened is not None and opened.flow in AT_THE_TUB and draft.now - opened.began < FRESH
+    plan = open_plan(draft.journal)
+    if set(due) & BEFORE_A_DOSE or busy or doses_held(draft.journal) or (plan and plan[1].reading is not None):
+        return False
+    found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
+    return found is not None and found.dose() is not None
+
+
+def _remind(draft: Draft, shown: Sequence[ReminderName]) -> None:
     first, *others = shown
     also = line("reminder.also", tasks=tuple(line(f"task.{what}") for what in others)) if others else None
-    draft.say(lines(line(f"reminder.{first}"), also), _keyboard(draft, shown), lane="reminder")
+    draft.say(lines(line(f"reminder.{first}"), also), _keyboard(draft, list(shown)), lane="reminder")
 
 
 def _due_now(draft: Draft) -> list[ReminderName]:

@@ -8,13 +8,16 @@ from collections.abc import Mapping
 from pydantic import JsonValue
 
 from bot.model.conversation import Done, Given, OpenFlow
-from bot.model.fact import Corrected
+from bot.model.fact import Corrected, PlanClosed
+from bot.schedule.journal import open_plan
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
 from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, remaining, run, show
 from bot.talk.words import Line, line, lines
 
 DEPTH = 3
+PASSING = frozenset({"rest_day", "soaked", "holiday_dose"})
+"""Flows that are over when another begins: a dose of the routine is computed anew when it is asked for."""
 STAYS = ("case", "told")
 """Kinds of facts that did more than to be written down."""
 
@@ -41,16 +44,25 @@ def is_paused(draft: Draft) -> bool:
 def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, before: tuple[Line, ...] = ()) -> None:
     """Begin a flow on top of what is open. A flow of that name that is open already begins again."""
     assert draft.person
-    flows = tuple(opened for opened in draft.conversation.flows if opened.flow != name)
+    over = PASSING | {name}
+    flows = tuple(opened for opened in draft.conversation.flows if opened.flow not in over)
     for opened in draft.conversation.flows:
-        if opened.flow == name:
+        if opened.flow in over:
             _drop_timer(draft, opened)
+            _drop_routine_plan(draft, opened)
     serial = draft.conversation.serial + 1
     opened = OpenFlow(
         flow=name, serial=serial, began=draft.now, person=draft.person, tub=draft.tub, args=dict(args or {})
     )
     _put(draft, (*flows[-(DEPTH - 1) :], opened), serial)
     _advance(draft, run(draft, opened, fresh=True), before)
+
+
+def _drop_routine_plan(draft: Draft, opened: OpenFlow) -> None:
+    """A dose of the routine that was named and not poured is no plan any more."""
+    plan = open_plan(draft.journal)
+    if opened.flow in PASSING and plan and plan[1].reading is None and plan[0].person == opened.person.key:
+        draft.record(PlanClosed(plan_key=plan[1].plan_key, how="superseded"))
 
 
 def take_up(draft: Draft, name: str) -> bool:

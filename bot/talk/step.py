@@ -12,6 +12,7 @@ from bot.talk.draft import Draft
 from bot.talk.group import group_step
 from bot.talk.owner import owner_step
 from bot.talk.relay import report
+from bot.talk.season import tell_news
 from bot.talk.staff import staff_step
 from bot.talk.words import Words, line
 
@@ -26,6 +27,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
         stranger_step(draft)
     elif draft.person.role == "owner":
         owner_step(draft)
+        tell_news(draft)
         report(draft)
         _set_reminders(draft)
     else:

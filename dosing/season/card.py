@@ -24,7 +24,7 @@ NoCard = Literal[
     "no_product",  # the kit holds no sanitizer that may be used
 ]
 CardCode = Literal["first", "as_before", "more", "less"]
-DoseCode = Literal["after_soak", "idle", "oxidise"]
+DoseCode = Literal["after_soak", "idle", "oxidise", "before_holiday"]
 _LEAST = 0.3
 """mg/L: a smaller dose is not worth a trip to the tub."""
 _ENOUGH = 1.0
@@ -33,6 +33,8 @@ _FORGOTTEN_DAYS = 1.7
 """From one evening to the noon after the next: so long the level has to last where the next dose is forgotten."""
 _DOUBT = 0.5
 """Standard deviations below its mean at which the level still has to last."""
+_HIGH_END = 0.5
+"""mg/L under the bound that the water is brought to before a holiday."""
 _DEBT = 4.0
 """mg/L that bathers left over, from which an oxidiser takes its part."""
 _OXIDISED_HOURS = 20.0
@@ -141,7 +143,7 @@ def card_of(one: One) -> Card | None:
         idle_days=int(days),
         idle=grams(idle),
         first_idle_hours=_hours_down_to(one, peak - idle),
-        before_holiday=grams(one.bound - 0.5 - (peak - idle)),
+        before_holiday=grams(one.bound - _HIGH_END - (peak - idle)),
         after_holiday=grams(peak),
         most=rounded(most, step, most),
         rises=round(rises, 2),
@@ -186,6 +188,23 @@ def _at_work(one: One) -> float:
     """mg/L of the last hours' doses that may still be there, whatever bathers left."""
     ago, poured = one.line.ago[0], one.line.oxidant[0]
     return float((poured * np.exp(-ago / _AT_WORK_HOURS))[ago < 4.0 * _AT_WORK_HOURS].sum())
+
+
+def holiday_dose(one: One) -> Dose | None:
+    """What brings the level as it is believed to the high end, for days in which nobody adds anything; it passes the
+    bound no more than any other dose. None where nothing is needed.
+    """
+    product, (mean, spread) = _product(one), one.sanitizer
+    if product is None:
+        return None
+    each = strength(one.tub, product)
+    room = (one.bound - max(0.0, mean + spread)) / (1.0 + DOSE)
+    wanted = min(one.bound - _HIGH_END - mean, _rises(one, product), room)
+    grams = rounded(wanted / each, step_of(product), wanted / each)
+    if grams <= 0 or wanted < _LEAST:
+        return None
+    after = gaussian(mean + grams * each, float(np.hypot(spread, DOSE * grams * each)), least=0.0)
+    return Dose(product.key, grams, "before_holiday", gaussian(mean, spread, least=0.0), after)
 
 
 def _told(one: One, soak: Soak) -> bool:

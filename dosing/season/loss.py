@@ -49,10 +49,10 @@ class Level:
         days = days[:, None]
         kept = np.where(self.mean > 0.0, np.exp(-self.rate * days), np.exp(-DEBT * days))
         wander = (_UNSAID * np.maximum(self.mean, 0.3)) ** 2 * np.minimum(days, 3.0)
-        wander = wander + np.clip(_SILENT * (days - _SILENT_DAYS), 0.0, _START[1]) ** 2
+        untold = np.clip(_SILENT * (days - _SILENT_DAYS), 0.0, _START[1]) ** 2
         fade = np.exp(-_FORGETS * days)
         weight = self.weight**fade * self.prior ** (1.0 - fade)
-        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept)
+        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept + untold)
 
     def bathed(self, hours: Array) -> Level:
         """After so many bather-hours (tubs,)."""

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import dosing
@@ -30,8 +30,9 @@ from bot.model.fact import (
 from bot.model.fact import TestWanted as Wanted  # by another name, so that it is not taken for a test
 from bot.model.person import Person
 from bot.model.tub import Tub
+from bot.schedule.care import FIRST_WEEK, water_days
 from bot.schedule.local import in_quiet_hours
-from bot.schedule.reminders import FIRST_WEEK, NAMES, reminders_of, water_days
+from bot.schedule.reminders import NAMES, reminders_of
 from dosing import Said
 
 PARIS = ZoneInfo("Europe/Paris")
@@ -261,6 +262,7 @@ PEOPLE = st.builds(
 )
 
 
+@settings(deadline=None, max_examples=40)
 @given(HISTORIES, PEOPLE, st.floats(240, 400))
 def test_a_reminder_never_falls_into_the_quiet_hours_of_its_reader(
     told: list[tuple[float, Plain]], person: Person, days: float
@@ -269,6 +271,7 @@ def test_a_reminder_never_falls_into_the_quiet_hours_of_its_reader(
         assert not in_quiet_hours(due.at, person.quiet, ZoneInfo(person.zone))
 
 
+@settings(deadline=None, max_examples=40)
 @given(HISTORIES, PEOPLE, st.floats(240, 400))
 def test_a_reminder_that_falls_due_is_still_due_when_it_is_looked_at_again(
     told: list[tuple[float, Plain]], person: Person, days: float
@@ -279,6 +282,7 @@ def test_a_reminder_that_falls_due_is_still_due_when_it_is_looked_at_again(
         assert dues(entries, (at - FILL) / timedelta(days=1), person=person)[what].at <= at
 
 
+@settings(deadline=None, max_examples=40)
 @given(HISTORIES, PEOPLE, st.floats(240, 400))
 def test_when_a_reminder_was_sent_the_next_one_lies_ahead(
     told: list[tuple[float, Plain]], person: Person, days: float

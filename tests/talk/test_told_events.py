@@ -7,7 +7,7 @@ import pytest
 from bot.model.fact import Entry
 from dosing import Said
 from tests.talk.test_dosing_steps import HIGH
-from tests.talk.world import Actor, World
+from tests.talk.world import Actor, World, texts
 
 
 def entry_of(world: World, ada: Actor, kind: str) -> Entry:
@@ -173,5 +173,5 @@ def test_readings_told_before_an_event_was_confirmed_late_are_not_taken_for_toda
 def test_a_test_with_everything_in_range_takes_no_tap_more_where_nothing_was_told(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("fc 3 ph 7.4 ta 80")
-    assert "nothing to add" in ada.text
+    assert "nothing to add" in texts(ada.new)
     assert ada.last.asks is None

@@ -9,7 +9,7 @@ from bot.model.fact import Paused, ReminderAnswered
 from bot.model.zones import zone
 from bot.schedule.local import at_local, local_day
 from bot.schedule.reminders import NAMES, reminders_of
-from bot.talk.flow import Ask, Change, Erase, Flow, Heard, Keep, Live, Option, Reads, Record, Say, Start, flow
+from bot.talk.flow import Ask, Change, Erase, Flow, Heard, Keep, Live, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.welcome import quiet_hours as ask_quiet_hours
 from bot.talk.understand import day, duration
 from bot.talk.words import line, lines
@@ -67,7 +67,7 @@ def pause(start: Start) -> Flow:
     yield Change("set", person={"paused_until": until})
     yield Say(line("pause.set", day=back))
     yield Say(line("pause.long" if (back - today).days > LONG_DAYS else "pause.short"))
-    return None
+    return Next("holiday_dose")
 
 
 @flow("later")

@@ -21,9 +21,9 @@ from bot.talk.poured import poured
 from bot.talk.words import Line, Span, Volume, line, lines
 from dosing import Kit, Said, Step
 
-Passed = Literal["done", "uneven", "left", "missing", "person", "taken_over", "stale", "correct"]
+Passed = Literal["done", "uneven", "left", "missing", "person", "taken_over", "stale", "correct", "soaked"]
 """uneven: other than named went in; left: left out; missing: the owner has not got the product; stale: the test behind
-the plan is more than a day old; correct: a reading was told wrong."""
+the plan is more than a day old; correct: what the dose rests on was told wrong; soaked: somebody bathed since."""
 LONG_WAIT = 180
 """Minutes from which on the end of a wait keeps out of the quiet hours."""
 CHLORINE = frozenset({"sodium_dichlor", "sodium_hypochlorite", "calcium_hypochlorite"})
@@ -34,7 +34,8 @@ FAR_TOO_MUCH = 5.0
 @dataclass(frozen=True, slots=True)
 class UnderWay:
     """A plan under way: its key in the journal, the kit it draws on, the test it rests on, and the prefix of its
-    questions. From `until` on its test is too old for a dose.
+    questions. From `until` on it is too old for a dose, and `late` is said of it. `also` is one more answer to whether
+    a step is done, handed back as it is, in place of the correction.
     """
 
     start: Start
@@ -43,6 +44,8 @@ class UnderWay:
     kit: Kit
     test: Mapping[str, Said]
     until: datetime
+    late: str = "step.late"
+    also: Option | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ def _standing(live: Live, under_way: UnderWay) -> JsonValue:
 def _do(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[Doing, Any, Passed]:
     text = yield from _told(under_way, step, key, place)
     answer = yield from _answer(under_way, step, key, place, text)
-    if answer in ("missing", "person", "correct"):
+    if answer in ("missing", "person", "correct", "soaked"):
         return answer  # type: ignore[return-value]
     share = {"done": 1.0, "skip": 0.0}.get(answer)
     share = float(answer) if share is None else share
@@ -137,7 +140,7 @@ def _did(under_way: UnderWay, step: Step, key: str, text: Line, place: Place) ->
         *([Option("part", line("button.part"))] if partly else []),
         Option("skip", line("button.skip")),
         Option("stuck", line("button.stuck")),
-        *([Option("correct", line("button.correct"))] if place.number == 1 else []),
+        *([under_way.also or Option("correct", line("button.correct"))] if place.number == 1 else []),
     ]
     return Ask(
         key,
@@ -148,9 +151,9 @@ def _did(under_way: UnderWay, step: Step, key: str, text: Line, place: Place) ->
         dose=dose if adds else None,
         wait_minutes=step.wait_minutes,
         fixed=True,
-        undoable=("skip", "stuck", "part", "correct"),
+        undoable=("skip", "stuck", "part", "correct", "soaked"),
         until=under_way.until,
-        late=line("step.late", product=product_name(step.product)) if adds else None,
+        late=line(under_way.late, product=product_name(step.product)) if adds else None,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import JsonValue
 
-from bot.model.fact import Added
+from bot.model.fact import Added, Soaked
 from bot.model.zones import zone
 from bot.talk.flow import Ask, Doing, Flow, Heard, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.pads import ALL, READINGS, ask_which, understood_line
@@ -19,6 +19,8 @@ from bot.talk.understand.tokens import tokens
 from bot.talk.words import Line, line, lines
 from dosing import Said
 
+LATELY = timedelta(hours=6)
+"""How long after a soak the dose for it is still named (common practice)."""
 BACK = Option("/back", line("button.back"))
 AT = {"today": (0, time(8)), "last_night": (1, time(21)), "yesterday": (1, time(12)), "two_days": (2, time(12))}
 """Times to tap: days before, and the hour by the owner's clock."""
@@ -31,6 +33,7 @@ def log_event(start: Start) -> Flow:
     """
     then = start.args.get("then")
     told: list[Told] = []
+    soak: dict[str, JsonValue] = {}
     for place, event in enumerate(EVENTS.validate_python(start.args["events"])):
         if then is None or is_plain(event, kit_of(start)):
             told.append((yield from told_event(start, f"{place}.", event, asks=then is None)))
@@ -38,7 +41,9 @@ def log_event(start: Start) -> Flow:
     if told:
         told, wrong = yield from _confirmed(start, told, READINGS.validate_python(args.get("readings") or {}))
         for place, one in enumerate(told):
-            yield Record(f"{place}.record", one.fact, one.at)
+            entry = yield Record(f"{place}.record", one.fact, one.at)
+            if isinstance(one.fact, Soaked) and one.fact.bathers and start.began - one.at < LATELY:
+                soak = {"bathers": one.fact.bathers, "minutes": one.fact.minutes, "entry": str(entry)}
         args = _without(args, wrong)
         if told or not then:
             yield Say(line("log.noted" if told else "log.nothing"))
@@ -46,7 +51,7 @@ def log_event(start: Start) -> Flow:
         return Next(str(then["flow"]), args)
     if any(one.fresh_water for one in told):
         return (yield from _fresh_water())
-    return None
+    return Next("soaked", soak) if soak else None
 
 
 def _without(args: Mapping[str, JsonValue], wrong: str | None) -> dict[str, JsonValue]:

@@ -1,7 +1,12 @@
-"""Somebody bathed: how many, and for how long."""
+"""Somebody bathed: how many, for how long, and what the water needs for it."""
 
+from collections.abc import Generator
+from typing import Any
+
+import dosing
 from bot.model.fact import Soaked
-from bot.talk.flow import Ask, Flow, Heard, Option, Record, Say, Start, flow
+from bot.talk.flow import Ask, Doing, Flow, Heard, Option, Record, Say, Start, Withdraw, flow
+from bot.talk.flows.routine import routine_dose
 from bot.talk.understand import count, duration
 from bot.talk.words import Span, line
 
@@ -10,24 +15,49 @@ PEOPLE = (1, 2, 3, 4, 6)
 
 
 @flow("soaked")
-def soaked(start: Start) -> Flow:  # noqa: ARG001 - every flow takes what is known
-    """Write down a soak that has just ended."""
+def soaked(start: Start) -> Flow:
+    """Write down a soak that has just ended, and name the dose for it. Args: `bathers`, `minutes` and `entry`, where it
+    has been written down already.
+    """
+    times = 0
+    told = start.args if "entry" in start.args else None
+    while True:
+        at = "" if not times else f"again.{times}."
+        if told:
+            bathers, minutes, entry = int(str(told["bathers"])), float(str(told["minutes"])), str(told["entry"])
+        else:
+            bathers, minutes = yield from _who_and_how_long(at)
+            entry = str((yield Record(f"{at}soaked", Soaked(bathers=bathers, minutes=minutes))))
+        passed = yield from routine_dose(start, f"{at}dose.", dosing.Soak(bathers, minutes, 0.0), soak_entry=entry)
+        if passed != "correct":
+            break
+        yield Withdraw(f"{at}withdrawn", entry)
+        told = None
+        times += 1
+    if passed == "nothing":
+        yield Say(line("soaked.noted"))
+    elif passed in ("done", "uneven"):
+        yield Say(line("routine.done"))
+    return None
+
+
+def _who_and_how_long(at: str) -> Generator[Doing, Any, tuple[int, float]]:
     bathers = yield Ask(
-        "bathers",
+        f"{at}bathers",
         line("soaked.bathers"),
         (*(Option(str(number), line("pads.value", value=number)) for number in PEOPLE), _back()),
         _reads_people,
+        name="bathers",
         columns=3,
     )
     minutes = yield Ask(
-        "minutes",
+        f"{at}minutes",
         line("soaked.minutes"),
         (*(Option(str(long), line("soaked.span", span=Span(long))) for long in MINUTES), _back()),
         _reads_minutes,
+        name="minutes",
     )
-    yield Record("soaked", Soaked(bathers=int(str(bathers)), minutes=float(str(minutes))))
-    yield Say(line("soaked.noted"))
-    return None
+    return int(str(bathers)), float(str(minutes))
 
 
 def _back() -> Option:
@@ -36,7 +66,7 @@ def _back() -> Option:
 
 def _reads_people(text: str) -> Heard | None:
     number = count(text)
-    return None if number is None else Heard(str(number))
+    return None if not number else Heard(str(number))
 
 
 def _reads_minutes(text: str) -> Heard | None:

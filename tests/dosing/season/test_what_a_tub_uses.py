@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from dosing import Addition, Said, Soak
+from dosing import Addition, Refill, Said, Soak
 from dosing.season import Fleet, Learned, Tub, look
 from tests.dosing.season.journals import LITRES, TUB, chlorine, lived, read
 
@@ -99,6 +99,13 @@ def test_what_two_readings_say_is_believed_against_the_books() -> None:
     once, twice = [*empty, read({"fc": 8.0}, 3.0, "drops")], [read({"fc": 7.5}, 1.0, "drops")]
     assert look(TUB, once).now["fc"].likely < 4.0
     assert look(TUB, [*once, *twice]).now["fc"].likely > 6.0
+
+
+@pytest.mark.parametrize("days", [10.0, 40.0, 120.0])
+def test_a_reading_after_a_long_silence_is_believed(days: float) -> None:
+    """Whoever begins to tell weeks after a fill has poured before, and told nobody."""
+    silent = [Refill(None, 24.0 * days), read({"fc": 5.0}, 0.0, "strip")]
+    assert 3.0 < look(TUB, silent).now["fc"].likely < 7.0
 
 
 def test_a_pad_at_the_end_of_the_scale_says_only_that_there_was_at_least_so_much() -> None:

@@ -24,7 +24,7 @@ def well_kept(world: World) -> Actor:
     """An owner whose only overdue care is behind them: tested now, filter and shock not mine."""
     owner = world.owner("Ada")
     owner.did(TESTED)
-    for what in ("shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill"):
         world.arrives("Ada", not_mine(owner, what))
     return owner
 
@@ -81,7 +81,7 @@ def test_later_takes_a_day_in_words(world: World) -> None:
 def test_not_mine_ends_it_for_one_and_leaves_it_to_the_other(world: World) -> None:
     ada = well_kept(world)
     bo = world.owner("Bo", tub=ada)
-    for what in ("shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill"):
         world.arrives("Bo", not_mine(bo, what))
     world.passes(days=8)
     ada.taps("Not mine")
@@ -93,7 +93,7 @@ def test_not_mine_ends_it_for_one_and_leaves_it_to_the_other(world: World) -> No
 def test_nobody_is_reminded_of_what_the_other_has_done(world: World) -> None:
     ada = well_kept(world)
     bo = world.owner("Bo", tub=ada)
-    for what in ("shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill"):
         world.arrives("Bo", not_mine(bo, what))
     world.passes(days=6)
     ada.says("fc 3 ph 7.4 ta 80")

@@ -1,0 +1,183 @@
+"""When each care task is due by the journal and by what is expected of the water: the one calendar of a tub.
+
+Pure: from the journal, the settings and the outlook to days. What is done with them (reminders) is the caller's.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from bot.model.dealer import Dealer
+from bot.model.fact import (
+    Added,
+    CartridgeChanged,
+    Entry,
+    FilterCared,
+    ReadingTaken,
+    ReminderAnswered,
+    ReminderName,
+    Soaked,
+    StartedUp,
+    TestWanted,
+)
+from bot.model.person import Person
+from bot.model.tub import Tub
+from bot.model.zones import zone
+from bot.schedule.journal import facts, filled_at, last, last_at
+from bot.schedule.local import fitting, local_day
+from bot.schedule.season import Outlook, outlook_of
+
+FIRST_WEEK = (1, 2, 4, 7)
+"""Days after the start-up on which fresh water is tested: pH climbs as it warms and the jets run (common practice)."""
+LITRES_PER_BATHER = 11.36
+"""Days between water changes = litres / (11.36 x bathers a day): three US gallons each, as public-tub codes have it."""
+LEAST_DAYS = 7
+A_DAY = timedelta(days=1)
+
+
+def has_water(journal: Sequence[Entry]) -> bool:
+    """Whether the tub holds water, as far as the journal tells."""
+    return water_since(journal) is not None
+
+
+def water_since(journal: Sequence[Entry]) -> datetime | None:
+    """When the water was filled in; where nobody said, when it was first heard of."""
+    filled = filled_at(journal)
+    if filled:
+        return filled
+    signs = [entry.at for entry, _ in facts(journal, ReadingTaken, lambda fact: not fact.source)]
+    signs += [entry.at for kind in (Added, Soaked, StartedUp, TestWanted) for entry, _ in facts(journal, kind)]
+    return min(signs, default=None)
+
+
+def water_days(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> int:
+    """How many days the water lasts: the dealer's interval, or sooner by the number of bathers."""
+    limit = dealer.intervals.refill
+    bathers = _bathers_a_day(tub, journal, now)
+    if not tub.volume or not bathers:
+        return limit
+    return max(LEAST_DAYS, min(limit, int(tub.volume / (LITRES_PER_BATHER * bathers))))
+
+
+def _bathers_a_day(tub: Tub, journal: Sequence[Entry], now: datetime) -> float:
+    """As the owner said; where nobody did, as it was in this fill, once that is two weeks old."""
+    if tub.bathers and tub.soaks_per_week:
+        return tub.bathers * tub.soaks_per_week / 7
+    since = water_since(journal)
+    days = (now - since).total_seconds() / 86400 if since else 0
+    if days < 14:
+        return 0.0
+    return sum(fact.bathers for entry, fact in facts(journal, Soaked) if since and entry.at >= since) / days
+
+
+@dataclass(frozen=True)
+class Care:
+    """The care of one tub as one person is told of it."""
+
+    person: Person
+    tub: Tub
+    dealer: Dealer
+    journal: Sequence[Entry]
+    now: datetime
+
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        """The person's own."""
+        return zone(self.person.zone)
+
+    @cached_property
+    def outlook(self) -> Outlook | None:
+        """What is expected of the water, where that can be said."""
+        return outlook_of(self.tub, self.dealer, self.journal)
+
+    @cached_property
+    def start(self) -> datetime:
+        """When this water's life began: its start-up, or its fill. AssertionError where there is no water."""
+        since = water_since(self.journal)
+        assert since is not None
+        started = last_at(self.journal, StartedUp)
+        return max(since, started) if started else since
+
+    def first(self, what: ReminderName) -> datetime | None:
+        """When a task is due for the first time since it was done; None if never."""
+        match what:
+            case "test":
+                return self._test()
+            case "dose":
+                return self._dose()
+            case "cartridge" if not self.tub.cartridge:
+                return None
+            case "refill":
+                return self.after(self.since(what), water_days(self.tub, self.dealer, self.journal, self.now))
+            case _:
+                return self.after(self.since(what), getattr(self.dealer.intervals, what))
+
+    def since(self, what: ReminderName) -> datetime:
+        """From when a task is counted: it was done last, or this water began. A filter's care outlives the water."""
+        done = self.done(what)
+        if done is None:
+            return self.start
+        return max(done, self.start) if what in ("test", "dose", "shock") else done
+
+    def done(self, what: ReminderName) -> datetime | None:
+        """When a task was done last. A dose for days without bathing begins anew with any addition, test or soak."""
+        match what:
+            case "test":
+                done = last_at(self.journal, ReadingTaken, lambda fact: not fact.source)
+            case "dose":
+                done = max(
+                    filter(None, (last_at(self.journal, kind) for kind in (Added, ReadingTaken, Soaked))), default=None
+                )
+            case "shock":
+                done = last_at(self.journal, Added, lambda fact: fact.shock)
+            case "rinse":
+                done = last_at(self.journal, FilterCared)
+            case "soak":
+                done = last_at(self.journal, FilterCared, lambda fact: fact.what != "rinse")
+            case "cartridge":
+                done = last_at(self.journal, CartridgeChanged)
+            case "refill":
+                done = filled_at(self.journal)
+        said = last_at(self.journal, ReminderAnswered, lambda fact: fact.what == what and fact.answer == "done")
+        moments = [moment for moment in (done, said) if moment]
+        return max(moments, default=None)
+
+    def after(self, moment: datetime, days: int) -> datetime:
+        """The fitting moment so many days after another."""
+        return self.fits(local_day(moment, self.zone) + timedelta(days=days))
+
+    def fits(self, day: date, not_before: datetime | None = None) -> datetime:
+        """The fitting moment of a day; of the next day where that would be before `not_before`."""
+        moment = fitting(day, self.person.quiet, self.zone)
+        if not_before and moment < not_before:
+            return fitting(day + timedelta(days=1), self.person.quiet, self.zone)
+        return moment
+
+    def first_week(self, after: date) -> Iterator[date]:
+        """The test days of the first week that lie after `after`; none where nobody knows when that week was."""
+        if filled_at(self.journal) is None and last_at(self.journal, StartedUp) is None:
+            return iter(())
+        start = local_day(self.start, self.zone)
+        return (day for days in FIRST_WEEK if (day := start + timedelta(days=days)) > after)
+
+    def _test(self) -> datetime:
+        tested = self.done("test")
+        counted = [self.fits(day) for day in self.first_week(local_day(tested or self.start, self.zone))]
+        if not counted or (tested and tested > self.start):
+            counted.append(self.after(tested or self.start, self.dealer.intervals.test))
+        wanted = last(self.journal, TestWanted)
+        if wanted and wanted[0].at >= max(tested or self.start, water_since(self.journal) or self.start):
+            counted.append(wanted[1].at)
+        return min(counted)
+
+    def _dose(self) -> datetime | None:
+        """The first dose of the routine if nobody bathes, not on the day on which something was done with the water;
+        none on the day of the next test, which decides anew, nor after it.
+        """
+        if self.outlook is None or self.outlook.idle_at is None:
+            return None
+        day = max(local_day(self.outlook.idle_at, self.zone), local_day(self.since("dose"), self.zone) + A_DAY)
+        moment = self.fits(day)
+        return moment if local_day(moment, self.zone) < local_day(self._test(), self.zone) else None

@@ -1,0 +1,112 @@
+"""What the season has taught of a tub, in words: the personal card, told when it is new."""
+
+from bot.model.fact import CardTold, CaseOpened, PlanClosed, StartedUp, TestWanted
+from bot.model.message import Button
+from bot.schedule.cases import doses_held
+from bot.schedule.journal import in_danger, last, open_plan
+from bot.schedule.season import season_of, started
+from bot.talk import stack
+from bot.talk.amounts import measured
+from bot.talk.buttons import CommandButton, encode
+from bot.talk.draft import Draft
+from bot.talk.names import product_name
+from bot.talk.overview import care_menu
+from bot.talk.words import Line, Span, line, lines
+from dosing import season
+
+MATERIAL = 0.3
+"""A card whose amounts moved by less than this share is the same card to whoever pours by the spoon (common practice).
+"""
+EXAMPLES = ((2, 30.0), (4, 60.0))
+"""Soaks that a card is compared by: people and minutes. The first is its example."""
+
+
+def my_card(draft: Draft) -> None:
+    """The personal card, or why there is none now."""
+    if in_danger(draft.journal) or doses_held(draft.journal):
+        draft.say(line("danger.paused" if in_danger(draft.journal) else "case.doses_held"))
+        return
+    found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
+    if found is None or found.card is None:
+        why = found.no_card if found else "no_reading"
+        draft.say(line(f"card.none.{why}"), _test_first(draft))
+    else:
+        _told(draft, found.card)
+        draft.say(card_lines(draft, found, found.card, "card.head"), care_menu(draft))
+
+
+def _test_first(draft: Draft) -> tuple[tuple[Button, ...], ...]:
+    return ((Button(label=draft.words.text(line("button.test")), data=encode(CommandButton("test"))),),)
+
+
+def card_lines(draft: Draft, found: season.Season, card: season.Card, head: str) -> Line:
+    """The card in this owner's own measures."""
+    product = found.tub.kit.named(card.product)
+    assert product
+
+    def poured(grams: float) -> Line:
+        return measured(product, grams, draft.words.units)
+
+    people, minutes = EXAMPLES[0]
+    each = line("card.each_soak", fixed=poured(card.each_soak), more=poured(0.5 * card.each_bather_hour))
+    soak = line("card.example", count=people, span=Span(minutes), amount=poured(card.after_soak(people, minutes)))
+    holiday = line("card.before_holiday", amount=poured(card.before_holiday)) if card.before_holiday else None
+    return lines(
+        line(head, product=product_name(card.product)),
+        lines(each, line("card.most", amount=poured(card.most)), soak, gap=" "),
+        line("card.idle", count=card.idle_days, amount=poured(card.idle)),
+        lines(holiday, line("card.after_holiday"), gap="\n"),
+        line("card.until", count=max(1, round(card.good_for_hours / 24.0))),
+    )
+
+
+def tell_news(draft: Draft) -> None:
+    """After a test has ended and nothing else is talked about: the card, where it is new or has changed."""
+    if draft.person is None or draft.tub is None or stack.top(draft) or not _settled_here(draft):
+        return
+    if doses_held(draft.journal) or open_plan(draft.journal) or not started(draft.journal):
+        return
+    found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
+    if found is None or found.card is None:
+        return
+    told = last(draft.journal, CardTold)
+    if told is None or _changed(told[1], found.card):
+        _told(draft, found.card)
+        draft.say(
+            card_lines(draft, found, found.card, "card.first" if told is None else "card.changed"), care_menu(draft)
+        )
+
+
+def _settled_here(draft: Draft) -> bool:
+    """Whether a test or the start-up has come to its end here, and nothing of it is left for later or for a person."""
+    told = [entry.fact for entry in draft.entries]
+    if any(isinstance(fact, StartedUp) for fact in told):
+        return True
+    done = any(isinstance(fact, PlanClosed) and fact.how == "done" for fact in told)
+    return done and not any(isinstance(fact, CaseOpened | TestWanted) for fact in told)
+
+
+def _told(draft: Draft, card: season.Card) -> None:
+    told = CardTold(
+        product=card.product,
+        each_soak=card.each_soak,
+        each_bather_hour=card.each_bather_hour,
+        idle_days=card.idle_days,
+        idle=card.idle,
+    )
+    before = last(draft.journal, CardTold)
+    if before is None or before[1] != told:
+        draft.record(told)
+
+
+def _changed(told: CardTold, card: season.Card) -> bool:
+    """Whether somebody who pours by the spoon would pour another amount."""
+    if (told.product, told.idle_days) != (card.product, card.idle_days):
+        return True
+    before = [told.idle, *(_soak(told.each_soak, told.each_bather_hour, *soak) for soak in EXAMPLES)]
+    now = [card.idle, *(_soak(card.each_soak, card.each_bather_hour, *soak) for soak in EXAMPLES)]
+    return any(abs(new - old) > max(MATERIAL * max(new, old), card.step) for new, old in zip(now, before, strict=True))
+
+
+def _soak(each: float, each_hour: float, people: int, minutes: float) -> float:
+    return each + each_hour * people * minutes / 60.0
