@@ -43,7 +43,7 @@ def log_event(start: Start) -> Flow:
         for place, one in enumerate(told):
             entry = yield Record(f"{place}.record", one.fact, one.at)
             if isinstance(one.fact, Soaked) and one.fact.bathers and start.began - one.at < LATELY:
-                soak = {"bathers": one.fact.bathers, "minutes": one.fact.minutes, "entry": str(entry)}
+                soak = {"entry": str(entry)}
         args = _without(args, wrong)
         if told or not then:
             yield Say(line("log.noted" if told else "log.nothing"))

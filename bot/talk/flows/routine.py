@@ -1,15 +1,16 @@
 """The tub's own routine between tests: what goes in after a soak, on days without one, and before a holiday."""
 
 from collections.abc import Generator
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from pydantic import JsonValue, TypeAdapter
 
 import dosing
-from bot.model.fact import PlanClosed, PlanIssued
+from bot.model.fact import PlanClosed, PlanIssued, Soaked
 from bot.schedule.cases import doses_held
-from bot.schedule.journal import open_plan
+from bot.schedule.journal import facts, open_plan
 from bot.schedule.season import season_of, started
 from bot.talk.amounts import by_measure
 from bot.talk.flow import Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, flow
@@ -24,36 +25,47 @@ GOOD_FOR = timedelta(hours=12)
 PLAN_FRESH = timedelta(hours=24)
 """So long a plan comes before the routine: its test is fresh enough for a dose."""
 SOAKED = Option("soaked", line("routine.we_soaked"))
-Holiday = Literal["holiday"]
+Outcome = Passed | Literal["nothing"]
 
 
-def routine_dose(
-    start: Start,
-    at: str,
-    after: dosing.Soak | Holiday | None = None,
-    *,
-    soak_entry: str | None = None,
-    also: Option | None = None,
-    silent: bool = False,
-) -> Generator[Doing, Any, Passed | Literal["nothing"]]:
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """Why a dose is looked for: the key of a soak's entry, a holiday, or (neither) that nobody bathed. `also` is one
+    more answer to whether it is done; `silent`: where no dose is named, nothing is said.
+    """
+
+    soak: str | None = None
+    holiday: bool = False
+    also: Option | None = None
+    silent: bool = False
+
+
+def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, Any, Outcome]:
     """Name the dose by the tub's routine as a plan of one step and walk through it; "nothing" where none is needed or
-    none may be named, which is said unless it is to be `silent`.
-
-    `after` is the soak that has just ended (`soak_entry`: its key in the journal), None where nobody bathed. Use with
+    none may be named. What bathers left is oxidised first, where it is too much, and the dose comes after. Use with
     `yield from`.
     """
-    advice = yield Keep(f"{at}advice", lambda live: _advice(live, start, at, after, soak_entry))
+    advice = yield Keep(f"{at}advice", lambda live: _advice(live, start, at, occasion))
     assert isinstance(advice, dict)
     if advice["step"] is None:
-        if not silent:
+        if not occasion.silent:
             yield Say(line(str(advice["why"])))
         return "nothing"
-    step, key = STEP.validate_python(advice["step"]), str(advice["key"])
+    step = STEP.validate_python(advice["step"])
     if advice["older"]:
         yield Record(f"{at}superseded", PlanClosed(plan_key=str(advice["older"]), how="superseded"))
-    yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=Plan("plan", steps=(step,))))
     until = datetime.fromisoformat(str(advice["until"]))
-    under_way = UnderWay(start, at, key, kit_of(start), {}, until, "routine.late", also)
+    under_way = UnderWay(start, at, str(advice["key"]), kit_of(start), {}, until, "routine.late", occasion.also)
+    passed = yield from _carry_out(under_way, step)
+    if passed in ("done", "uneven") and step.why.code == "oxidise":
+        then = yield from routine_dose(start, f"{at}then.", replace(occasion, also=None, silent=True))
+        return passed if then == "nothing" else then
+    return passed
+
+
+def _carry_out(under_way: UnderWay, step: Step) -> Generator[Doing, Any, Passed]:
+    at, key = under_way.prefix, under_way.plan_key
+    yield Record(f"{at}issued", PlanIssued(plan_key=key, plan=Plan("plan", steps=(step,))))
     passed = yield from take_step(under_way, step, Place(1, 1))
     if passed == "taken_over":
         yield Say(line("round.taken_over"))
@@ -63,13 +75,10 @@ def routine_dose(
     return passed
 
 
-def _advice(
-    live: Live, start: Start, at: str, after: dosing.Soak | Holiday | None, soak_entry: str | None
-) -> JsonValue:
-    before = tuple(entry for entry in live.journal if entry.key != soak_entry)
+def _advice(live: Live, start: Start, at: str, occasion: Occasion) -> JsonValue:
     why = _held_back(live)
-    found = None if why else season_of(live.known.tub, live.known.dealer, before, live.now)
-    step = _step(found, after, start) if found else None
+    found = None if why else season_of(live.known.tub, live.known.dealer, live.journal, live.now)
+    step = _step(found, _dose(found, live, occasion), start) if found else None
     if step is None:
         return {"step": None, "why": why or _no_dose(found)}
     older = open_plan(live.journal)
@@ -81,18 +90,24 @@ def _advice(
     }
 
 
-def _step(found: season.Season, after: dosing.Soak | Holiday | None, start: Start) -> Step | None:
-    dose = found.holiday_dose() if after == "holiday" else found.dose(after)
+def _dose(found: season.Season, live: Live, occasion: Occasion) -> season.Dose | None:
+    if occasion.holiday:
+        return found.holiday_dose()
+    for entry, soak in facts(live.journal, Soaked):
+        if entry.key == occasion.soak:
+            hours = (live.now - entry.at).total_seconds() / 3600.0
+            return found.dose(dosing.Soak(soak.bathers, soak.minutes, hours))
+    return found.dose()
+
+
+def _step(found: season.Season, dose: season.Dose | None, start: Start) -> Step | None:
     product = found.tub.kit.named(dose.product) if dose else None
     if dose is None or product is None:
         return None
     beyond = dose.code == "after_soak" and dose.predicted.likely < 0.5 * found.one.least
-    why = Why(
-        "soak_beyond_dose" if beyond else dose.code,
-        {found.tub.key: dose.level.likely, "predicted": dose.predicted.likely},
-    )
-    grams = by_measure(product, dose.grams)
-    return dosing.maintenance_step(product, grams, why, limits_for(start.dealer.locale))
+    numbers = {found.tub.key: dose.level.likely, "predicted": dose.predicted.likely}
+    why = Why("soak_beyond_dose" if beyond else dose.code, numbers)
+    return dosing.maintenance_step(product, by_measure(product, dose.grams), why, limits_for(start.dealer.locale))
 
 
 def _held_back(live: Live) -> str | None:
@@ -117,7 +132,7 @@ def _no_dose(found: season.Season | None) -> str:
 @flow("rest_day")
 def rest_day(start: Start) -> Flow:
     """Nobody has bathed for so many days: the dose for that."""
-    passed = yield from routine_dose(start, "rest.", also=SOAKED)
+    passed = yield from routine_dose(start, "rest.", Occasion(also=SOAKED))
     if passed == "soaked":
         return Next("soaked")
     if passed in ("done", "uneven"):
@@ -128,7 +143,7 @@ def rest_day(start: Start) -> Flow:
 @flow("holiday_dose")
 def holiday_dose(start: Start) -> Flow:
     """Nobody is there from now on: the dose that has to last."""
-    passed = yield from routine_dose(start, "holiday.", "holiday", silent=True)
+    passed = yield from routine_dose(start, "holiday.", Occasion(holiday=True, silent=True))
     if passed in ("done", "uneven"):
         yield Say(line("routine.done"))
     return None

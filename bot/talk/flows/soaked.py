@@ -3,10 +3,9 @@
 from collections.abc import Generator
 from typing import Any
 
-import dosing
 from bot.model.fact import Soaked
 from bot.talk.flow import Ask, Doing, Flow, Heard, Option, Record, Say, Start, Withdraw, flow
-from bot.talk.flows.routine import routine_dose
+from bot.talk.flows.routine import Occasion, routine_dose
 from bot.talk.understand import count, duration
 from bot.talk.words import Span, line
 
@@ -16,23 +15,22 @@ PEOPLE = (1, 2, 3, 4, 6)
 
 @flow("soaked")
 def soaked(start: Start) -> Flow:
-    """Write down a soak that has just ended, and name the dose for it. Args: `bathers`, `minutes` and `entry`, where it
-    has been written down already.
+    """Write down a soak that has just ended, and name the dose for it. Args: `entry`, the key of a soak
+    that has been written down already.
     """
     times = 0
-    told = start.args if "entry" in start.args else None
+    told = start.args.get("entry")
     while True:
         at = "" if not times else f"again.{times}."
-        if told:
-            bathers, minutes, entry = int(str(told["bathers"])), float(str(told["minutes"])), str(told["entry"])
+        if told and not times:
+            entry = str(told)
         else:
             bathers, minutes = yield from _who_and_how_long(at)
             entry = str((yield Record(f"{at}soaked", Soaked(bathers=bathers, minutes=minutes))))
-        passed = yield from routine_dose(start, f"{at}dose.", dosing.Soak(bathers, minutes, 0.0), soak_entry=entry)
+        passed = yield from routine_dose(start, f"{at}dose.", Occasion(soak=entry))
         if passed != "correct":
             break
         yield Withdraw(f"{at}withdrawn", entry)
-        told = None
         times += 1
     if passed == "nothing":
         yield Say(line("soaked.noted"))

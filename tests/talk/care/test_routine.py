@@ -39,7 +39,7 @@ def test_the_card_comes_with_the_first_test_that_is_in_range_and_once(world: Wor
     ada.says(FINE)
     assert "a card of your own" in ada.text
     assert "After each soak" in ada.text
-    world.passes(days=1)
+    world.passes(hours=2)
     ada.says(FINE)
     assert "card" not in texts(ada.new)
     ada.says("my card")
@@ -93,28 +93,41 @@ def test_a_soak_takes_three_taps_to_its_dose_and_one_to_write_it_down(world: Wor
     assert ada.conversation.flows == ()
 
 
-def test_more_people_need_more_and_no_dose_passes_ten_without_any_loss(world: World) -> None:
+def test_a_longer_soak_needs_more_and_no_dose_passes_ten_without_any_loss(world: World) -> None:
     ada = world.owner("Ada", volume=1600.0)
     ada.says(FINE)
     world.passes(hours=3)
     bathed(ada, "1", "15 minutes")
-    one = ada.last.dose
+    short = ada.last.dose
     ada.taps("Skip")
+    bathed(ada, "2", "30 minutes")
+    longer = ada.last.dose
+    assert short
+    assert longer
+    assert short.grams < longer.grams
+    assert longer.substances["sodium_hypochlorite"] / 1.05 * 1000.0 / 1600.0 <= 10.0
+
+
+def test_what_a_party_left_is_oxidised_first_and_then_dosed(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(FINE)
     bathed(ada, "4", "2 hours")
-    four = ada.last.dose
-    assert one
-    assert four
-    assert one.grams < four.grams
-    assert four.substances["sodium_hypochlorite"] / 1.05 * 1000.0 / 1600.0 <= 5.0
-    assert "test before anybody bathes" in ada.text.lower()
+    assert ada.last.dose
+    assert ada.last.dose.product == "monopersulfate"
+    ada.taps("Done")
+    world.passes(minutes=40)
+    assert ada.last.dose
+    assert ada.last.dose.product == "hypochlorite"
+    ada.taps("Done")
+    world.passes(minutes=40)
+    assert [added.product for added in world.facts("addition")] == ["monopersulfate", "hypochlorite"]
+    assert ada.conversation.flows == ()
 
 
 def test_the_labels_maximum_holds_for_the_routine(world: World) -> None:
-    products = tuple(
-        replace(product, label_max_g_per_1000l=20.0) if product.key == "hypochlorite" else product
-        for product in DEFAULT_KIT.products
-    )
-    ada = world.owner("Ada", kit=Kit(products))
+    product = DEFAULT_KIT.named("hypochlorite")
+    assert product
+    ada = world.owner("Ada", kit=Kit((replace(product, label_max_g_per_1000l=20.0),)))
     ada.says(FINE)
     bathed(ada, "4", "2 hours")
     assert ada.last.dose
