@@ -80,10 +80,11 @@ def tell_news(draft: Draft) -> None:
 def _settled_here(draft: Draft) -> bool:
     """Whether a test or the start-up has come to its end here, and nothing of it is left for later or for a person."""
     told = [entry.fact for entry in draft.entries]
-    if any(isinstance(fact, StartedUp) for fact in told):
-        return True
-    done = any(isinstance(fact, PlanClosed) and fact.how == "done" for fact in told)
-    return done and not any(isinstance(fact, CaseOpened | TestWanted) for fact in told)
+    left = any(
+        isinstance(fact, CaseOpened) or (isinstance(fact, TestWanted) and fact.why != "first_week") for fact in told
+    )
+    ended = any(isinstance(fact, StartedUp) or (isinstance(fact, PlanClosed) and fact.how == "done") for fact in told)
+    return ended and not left
 
 
 def _told(draft: Draft, card: season.Card) -> None:

@@ -10,7 +10,7 @@ from bot.model.fact import Filled
 from bot.talk.buttons import CommandButton, encode
 from dosing import DEFAULT_KIT, Kit, Product
 from tests.talk.fill.walking import Walk, question
-from tests.talk.world import Actor, World
+from tests.talk.world import Actor, World, texts
 
 PLAIN = {
     "supply": "plug_in",
@@ -102,7 +102,7 @@ def test_plain_water_is_tested_sanitized_and_tested_again(world):
     assert [reading.source for reading in readings] == [True, False, False]
     assert [fact.product for fact in world.facts("addition", run.actor)] == ["dichlor"]
     assert kinds(world, run.actor).count("started") == 1
-    assert "after one, two, four and seven days" in run.actor.text
+    assert "after one, two, four and seven days" in texts(run.actor.new)
 
 
 def test_the_source_water_counts_as_the_first_test_because_nothing_has_gone_in(world):
@@ -120,7 +120,7 @@ def test_the_next_test_is_wanted_a_day_later(world):
 
 def test_nobody_bathes_before_the_heat_was_warned_of(world):
     run = starting(world, TAP, GOOD).on()
-    assert "Before the first bath" in run.actor.text
+    assert "Before the first bath" in texts(run.actor.new)
     assert "heat" in [fact.caution for fact in world.facts("warned", run.actor)]
 
 
@@ -222,7 +222,7 @@ def test_cold_water_is_dosed_first_then_warms_and_is_tested_again(world):
     assert "pH climbs as water warms" in run.actor.text
     run.on()
     assert len(world.facts("reading", run.actor)) == 4
-    assert "Before the first bath" in run.actor.text
+    assert "Before the first bath" in texts(run.actor.new)
 
 
 def test_the_end_of_the_heating_keeps_out_of_the_night(world):
