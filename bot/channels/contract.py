@@ -23,7 +23,9 @@ class Channel(Protocol):
         """Take nothing more in."""
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
-        """Send one message; every way it can go wrong is a Refusal, never an exception."""
+        """Send one message, into its topic where it has one; every way it can go wrong is a Refusal, never an
+        exception.
+        """
 
     async def fetch(self, file: File) -> bytes | None:
         """The content of a file that somebody sent; None where it is no longer there or too large to be had."""

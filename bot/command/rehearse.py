@@ -28,6 +28,25 @@ from bot.command.stage import Stage, new_run
 from bot.model.message import Parcel
 from bot.store.contract import Contradiction, StoreBroken
 
+FORM = """\
+a script, line by line:
+  at 2027-03-01T09:00 America/Chicago      the clock and the dealer's zone, first
+  cast dealer Ines                         who takes part; also `cast tech Tom`, `cast stranger Zed`
+  cast owner Ada volume=1300L sanitizer=chlorine
+  cast invited Eve volume=900L             holds an unused invite
+  cast group Crew                          a group of the dealer's people, with a topic for each case (topics=no)
+  journal Ada 2027-02-20T18:00 reading fc 3 ph 7.6 ta 90
+  Ada: hi there                            Ada writes
+  Ada [Done]                               taps the newest button of that label
+  Ada answer ph 7.8                        answers the open question of that key
+  Ada < photo.jpg                          sends a file
+  Ada blocks                               and `Ada unblocks`
+  Tom@Ada: on my way                       Tom writes in the topic of Ada's case; likewise [Take it], < photo.jpg
+  wait 7d                                  time passes (m, h, d, w)
+  restart                                  everything in memory is dropped
+  # a comment
+"""
+
 
 def main(argv: Sequence[str]) -> int:
     """Play the script; 0 when it is through, 2 where a line is wrong."""
@@ -51,6 +70,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="brimful rehearse",
         description="Run conversations on a virtual clock from a script, and print what happens.",
+        epilog=FORM,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("script", help="file with the script, or - for standard input, line by line")
     parser.add_argument(

@@ -85,11 +85,11 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
     draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
     draft.tubs[draft.tub.key] = draft.tub
     draft.links.append((person.key, draft.tub.key))
-    draft.conversation = draft.conversation.model_copy(update={"serial": _first_serial(person.key)})
+    draft.conversation = draft.conversation.model_copy(update={"serial": first_serial(person.key)})
     stack.begin(draft, "welcome")
 
 
-def _first_serial(person: str) -> int:
+def first_serial(person: str) -> int:
     """Where a newcomer's conversations are counted from: far from those of anybody who was erased in the same chat."""
     return int(hashlib.sha256(person.encode()).hexdigest()[:8], 16)
 

@@ -10,6 +10,7 @@ from bot.model.person import Address, Person
 from bot.talk import card, crew, handling, relay, staff
 from bot.talk.buttons import CaseButton, decode
 from bot.talk.card import Story
+from bot.talk.door import first_serial
 from bot.talk.draft import Draft
 from bot.talk.rising import alert, audience
 from bot.talk.words import line, lines
@@ -174,7 +175,14 @@ def _worked(draft: Draft) -> None:
     if story is None and not isinstance(event, Tapped):
         draft.say(line("case.closed_already", case=name))
         return
+    _begin_apart(draft)
     staff.staff_step(draft)
+
+
+def _begin_apart(draft: Draft) -> None:
+    """Everybody's questions are counted from elsewhere, so that nobody answers another's."""
+    if draft.conversation.serial == 0 and draft.person:
+        draft.conversation = draft.conversation.model_copy(update={"serial": first_serial(draft.person.key)})
 
 
 def _talked_about(draft: Draft) -> str:

@@ -165,6 +165,20 @@ def test_of_two_who_tap_take_exactly_one_has_it_and_it_can_be_taken_over(cast: C
     assert "Una has" in tom.says("me too").new[-1].text
 
 
+def test_nobody_answers_a_question_that_another_was_asked(cast: Cast) -> None:
+    asks(cast)
+    tom, una = cast.voice(cast.tom), cast.voice(cast.una)
+    tom.taps("Take it")
+    una.taps("Note")
+    tom.taps("Close it")
+    assert "out of date" in texts(una.taps("Solved").new)
+    assert cast.world.facts("cleared") == cast.world.facts("case_note") == []
+    una.says("calls every week")
+    assert [fact.text for fact in cast.world.facts("case_note")] == ["calls every week"]
+    tom.taps("Solved").taps("Skip")
+    assert [fact.reason for fact in cast.world.facts("cleared")] == ["solved"]
+
+
 def test_a_case_that_is_given_back_is_offered_in_its_topic_again(cast: Cast) -> None:
     asks(cast)
     tom = cast.voice(cast.tom).taps("Take it")
