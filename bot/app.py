@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
 
+from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
 from bot.run.house import House
 from bot.run.intake_jobs import JOBS
 from bot.run.pace import Pace

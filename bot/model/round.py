@@ -25,13 +25,14 @@ RowState = Literal["waiting", "queued", "delivered", "blocked", "failed", "uncle
 LeftOut = Literal["stopped", "blocked", "no_chat", "not_agreed", "paused", "recent", "settled"]
 """recent: had another bulk message a few days ago; settled: what it is about was done meanwhile."""
 RoundAnswer = Literal["done", "call", "read"]
-RoundOrder = Literal["start", "pause", "resume", "cancel", "discard"]
+RoundOrder = Literal["start", "pause", "resume", "cancel", "discard", "report"]
 ORDERS: Mapping[RoundOrder, tuple[tuple[RoundState, ...], RoundState]] = {
     "start": (("chosen",), "running"),
     "pause": (("running",), "paused"),
     "resume": (("paused",), "running"),
     "cancel": (("running", "paused"), "cancelled"),
     "discard": (("choosing", "chosen"), "discarded"),
+    "report": (("done", "cancelled"), "done"),
 }
 """In which states an order is obeyed, and the state that follows."""
 OPEN: tuple[RoundState, ...] = ("choosing", "chosen", "running", "paused")
@@ -136,6 +137,9 @@ class Asked(Record):
     round: str
     kind: RoundKind
     at: Moment
+    about: Literal["cartridge", "refill"] | None = None
+    """The care task that it is about."""
+    tub: str | None = None
     answer: RoundAnswer | None = None
 
 

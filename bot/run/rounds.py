@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable
 from datetime import datetime, timedelta
 
 from bot.desk.rounds.choice import choosing, deciding
-from bot.desk.rounds.telling import live_message, report_message
+from bot.desk.rounds.telling import live_message, reports
 from bot.model.dealer import Dealer
 from bot.model.message import Message
 from bot.model.person import Person
@@ -43,6 +43,8 @@ class Rounds:
     ) -> None:
         self._store = store
         self._on_put, self._wake = on_put, wake
+        self._waiting = 0
+        """How many bulk messages waited in the outbox when it was looked at last."""
         self._shown: dict[tuple[str, str], tuple[object, datetime]] = {}
         self.bell = Bell()
 
@@ -70,12 +72,12 @@ class Rounds:
         return done
 
     async def _work_on(self, round_: Round, state: RoundState, dealer: Dealer, now: datetime) -> int:
-        done = 0
         if state == "choosing":
             return await self.choose(round_, dealer, now)
-        if state == "running":
-            done = await self._sweep(round_, dealer, now)
-        return done + await self._show(round_, now, at_once=state == "cancelled")
+        waited, self._waiting = self._waiting, (await self._store.depths())["bulk"]
+        emptied = waited > 0 and self._waiting == 0
+        done = await self._sweep(round_, dealer, now) if state == "running" else 0
+        return done + await self._show(round_, now, at_once=emptied or state in ("done", "cancelled"))
 
     async def choose(self, round_: Round, dealer: Dealer, now: datetime) -> int:
         """Look through the owners, page by page; returns how many pages there were."""
@@ -91,7 +93,7 @@ class Rounds:
     async def _sweep(self, round_: Round, dealer: Dealer, now: datetime) -> int:
         """Put into the outbox what fits ahead of the post."""
         looked = 0
-        room = AHEAD - (await self._store.depths())["bulk"]
+        room = AHEAD - self._waiting
         while room > 0:
             swept = await self._store.sweep_round(
                 round_.dealer, round_.key, now, min(SLICE, room), deciding(round_, dealer, now)
@@ -100,6 +102,7 @@ class Rounds:
                 break
             looked += swept.looked
             room -= swept.put
+            self._waiting += swept.put
             if swept.put:
                 self._on_put()
             await asyncio.sleep(0)
@@ -114,7 +117,7 @@ class Rounds:
         view = await self._store.round_view(*key)
         if view is None:
             return 0
-        if not view.left and view.state in ("running", "cancelled"):
+        if not view.left and view.state in ("running", "done", "cancelled"):
             return await self._finish(view, now)
         state = (view.state, view.counts, view.answers)
         if state == before:
@@ -140,7 +143,7 @@ class Rounds:
                 view.languages,
                 view.places,
             )
-            messages = [live_message(ended, reader), report_message(ended, rows, reader)]
+            messages = [live_message(ended, reader), *reports(ended, rows, reader)]
         finished = await self._store.finish_round(view.round.dealer, view.round.key, messages, now)
         self._shown.pop((view.round.dealer, view.round.key), None)
         if finished:

@@ -13,6 +13,7 @@ from bot.model.group import GROUP_KEY, Topic
 from bot.model.known import Known, Outcome
 from bot.model.message import Button, Dose, Lane, Message
 from bot.model.person import Person
+from bot.model.round import Round, RoundOrder
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.schedule.journal import standing
@@ -40,6 +41,8 @@ class Draft:
     cancel_dues: set[str] = field(default_factory=set)
     seeks: Seek | None = None
     errands: list[Errand] = field(default_factory=list)
+    rounds: list[Round] = field(default_factory=list)
+    round_orders: list[tuple[str, RoundOrder]] = field(default_factory=list)
     topic: Topic | None = None
     """The topic of the group that is talked in."""
     lane: Lane = "reply"
@@ -198,4 +201,6 @@ class Draft:
             set_dues=tuple(self.set_dues.values()),
             cancel_dues=tuple(sorted(self.cancel_dues)),
             errands=tuple(self.errands),
+            rounds=tuple(self.rounds),
+            round_orders=tuple(self.round_orders),
         )

@@ -19,6 +19,7 @@ from bot.model.fact import Entry, Plain
 from bot.model.known import Known
 from bot.model.message import Dose
 from bot.model.person import Person
+from bot.model.round import Round, RoundOrder
 from bot.model.tub import Tub
 from bot.talk.words import Line
 
@@ -170,7 +171,26 @@ class Erase:
     key: str
 
 
-Doing = Ask | Say | Keep | Record | Withdraw | Change | Tell | Wait | Erase
+@dataclass(frozen=True, slots=True)
+class WriteRound:
+    """Make a round, or change one that has not begun, once. Its `wakes` names a `Wait` of this flow, which ends when it
+    has been found whom the round is for.
+    """
+
+    key: str
+    round: Round
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRound:
+    """Start, pause, resume, cancel or discard a round, once."""
+
+    key: str
+    round: str
+    order: RoundOrder
+
+
+Doing = Ask | Say | Keep | Record | Withdraw | Change | Tell | Wait | Erase | WriteRound | OrderRound
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,9 @@ then free text. There is always an answer.
 from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger, open_cases
-from bot.talk import cases, commands, relay, reminders, rising, stack
+from bot.talk import cases, commands, relay, reminders, rising, round_answers, stack
 from bot.talk.alarm import offer_alarm
-from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode
+from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, RoundButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.draft import Draft
 from bot.talk.flow import Again, Ask, Heard
@@ -85,6 +85,8 @@ def _go_on(draft: Draft, wrote: Wrote) -> None:
     turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
     if turn and turn.ask and wanted and _answers(turn.ask, wanted, wrote.text) and _heard(draft, turn, wrote.text):
+        return
+    if turn is None and wanted in (None, "person") and round_answers.said(draft, wrote.text):
         return
     if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
@@ -224,6 +226,8 @@ def _tapped(draft: Draft, data: str) -> None:
             pass
         case ReminderButton(tub, what, answer):
             reminders.answered(draft, tub, what, answer)
+        case RoundButton() as button:
+            round_answers.tapped(draft, button)
         case CaseButton(case, "mistake"):
             misunderstood(draft, case)
         case CaseButton(case, "back"):

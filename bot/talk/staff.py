@@ -4,7 +4,7 @@ from pydantic import JsonValue
 
 from bot.model.event import Answered, Began, Blocked, Fell, File, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
-from bot.talk import card, handling, orders, stack
+from bot.talk import card, handling, office, orders, stack
 from bot.talk.booking import book
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, PersonButton, decode
 from bot.talk.card import Story, first_name
@@ -35,8 +35,8 @@ def staff_step(draft: Draft) -> None:
             _tapped(draft, data)
         case Wrote(text=text, edited=edited):
             _wrote(draft, text, edited=edited)
-        case Answered(value=value):
-            _answered(draft, value)
+        case Answered(asks=name, value=value):
+            _answered(draft, name, value)
         case Sent(files=files, caption=caption):
             _sent(draft, files, caption)
         case Blocked():
@@ -89,7 +89,10 @@ def _left(draft: Draft) -> None:
 
 
 def _tapped(draft: Draft, data: str) -> None:
-    match decode(data):
+    pressed = decode(data)
+    if office.press(draft, pressed):
+        return
+    match pressed:
         case CaseButton(name, "show"):
             orders.show(draft, name)
         case CaseButton(name, "again"):
@@ -115,19 +118,27 @@ def _tapped(draft: Draft, data: str) -> None:
             draft.say(line("talk.old_button"))
 
 
-def _answered(draft: Draft, value: str) -> None:
+def _answered(draft: Draft, name: str, value: str) -> None:
+    """An answer to the open question of that name, in no language."""
     turn = stack.look(draft)
-    if turn and turn.ask and any(one.value == value for one in turn.options):
+    if turn and turn.ask and (turn.ask.name or turn.ask.key) == name and value in [one.value for one in turn.options]:
         stack.feed(draft, turn.ask.key, value)
     else:
         _wrote(draft, value)
+
+
+def _goes_to_the_office(draft: Draft, text: str) -> bool:
+    """Do what the dealer asks for; a word without a slash may be an answer, or meant for the owner of a case."""
+    turn = stack.look(draft)
+    busy = (turn is not None and turn.ask is not None) or bool(handling.mine(draft))
+    return (text.startswith("/") or not busy) and office.obey(draft, text)
 
 
 def _wrote(draft: Draft, text: str, *, edited: bool = False) -> None:
     if text.strip().casefold() == "/cases":
         _overview(draft)
         return
-    if orders.obey(draft, text):
+    if (_goes_to_the_office(draft, text) and not edited) or orders.obey(draft, text):
         return
     turn = stack.look(draft)
     if turn is None or turn.ask is None or edited:
@@ -213,7 +224,7 @@ def _overview(draft: Draft, *, refused: bool = False) -> None:
     """The open cases. `refused`: what was just written went to nobody."""
     stories = handling.stories(draft)
     if not stories:
-        draft.say(line("staff.no_cases"))
+        draft.say(line("staff.no_cases"), handling.labelled(draft, office.menu()) if office.may(draft) else ())
         return
     if refused:
         draft.say(line("case.for_whom" if len(handling.mine(draft)) > 1 else "case.take_first"))

@@ -30,12 +30,14 @@ from bot.talk.flow import (
     Live,
     Next,
     Option,
+    OrderRound,
     Record,
     Say,
     Start,
     Tell,
     Wait,
     Withdraw,
+    WriteRound,
 )
 from bot.talk.words import Line, Span, line, lines
 
@@ -135,6 +137,8 @@ class _Runner:
                 self._withdraw(key, entry)
             case Erase(key):
                 self._erase(key)
+            case WriteRound() | OrderRound():
+                self._round(doing)
             case Ask(key) | Wait(key):
                 if isinstance(doing, Ask) and doing.fixed and self.given[key].value not in doing.undoable:
                     self.turn.fixed.add(key)
@@ -233,9 +237,23 @@ class _Runner:
             self._mark(Done(key=key, entry="", fact=""))
             self.draft.forget_person()
 
+    def _round(self, doing: WriteRound | OrderRound) -> None:
+        if any(done.key == doing.key for done in self.turn.open.done):
+            return
+        self._mark(Done(key=doing.key, entry="", fact=""))
+        if isinstance(doing, OrderRound):
+            self.draft.round_orders.append((doing.round, doing.order))
+        else:
+            wakes = self._timer(doing.round.wakes) if doing.round.wakes else ""
+            self.draft.rounds.append(doing.round.model_copy(update={"wakes": wakes}))
+
+    def _timer(self, wait: str) -> str:
+        """The key of the due row that ends a wait."""
+        return f"t.{self.turn.open.person.key}.{self.turn.open.serial}.{wait}"
+
     def _set_timer(self, wait: Wait) -> None:
         person = self.turn.open.person.key
-        key = f"t.{person}.{self.turn.open.serial}.{wait.key}"
+        key = self._timer(wait.key)
         if self.turn.open.waits_for == key:
             return
         self.turn.open = self.turn.open.model_copy(update={"waits_for": key})

@@ -1,6 +1,6 @@
 """What the dealer is told of a round: how far it has come, what it came to, and the lists that are left over."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import get_args
 
 from bot.desk.leaving import csv_of
@@ -59,14 +59,28 @@ def live_message(view: RoundView, reader: Person) -> Message:
     return Message(to=reader.key, text=text, buttons=(buttons,) if buttons else (), live=f"round.{view.round.key}")
 
 
-def report_message(view: RoundView, rows: Iterable[RoundRow], reader: Person) -> Message:
-    """The report with its table, when a round is over."""
+def reports(view: RoundView, rows: Sequence[RoundRow], reader: Person) -> list[Message]:
+    """What a round came to, with its table; of one that asks to be read also those who have not said so."""
     words = Words.of(reader)
-    sheet = Sheet(name=f"round-{view.round.key}.csv", content=table(rows, words).decode("utf-8-sig"))
+    silent = silent_rows(rows) if view.round.kind != "reminder" else []
+    messages = [_report(view, rows, words, reader)]
+    if silent:
+        sheet = Sheet(name=f"round-{view.round.key}-silent.csv", content=_text(silent, words))
+        said = words.text(line("bulk.report.silent", count=len(silent)))
+        messages.append(Message(to=reader.key, text=said, enclosure=sheet))
+    return messages
+
+
+def _report(view: RoundView, rows: Sequence[RoundRow], words: Words, reader: Person) -> Message:
+    sheet = Sheet(name=f"round-{view.round.key}.csv", content=_text(rows, words))
     to_phone = sum(view.counts.get(state, 0) for state in UNREACHED)
     to_phone += sum(view.reasons.get(why, 0) for why in NO_CHAT)
     said = lines(line("bulk.report"), line("bulk.report.phone", count=to_phone) if to_phone else None)
     return Message(to=reader.key, text=words.text(said), enclosure=sheet)
+
+
+def _text(rows: Iterable[RoundRow], words: Words) -> str:
+    return table(rows, words).decode("utf-8-sig")
 
 
 def table(rows: Iterable[RoundRow], words: Words) -> bytes:

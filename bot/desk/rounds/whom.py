@@ -16,6 +16,7 @@ from bot.model.tub import Tub
 from bot.model.zones import country_of
 from bot.schedule.journal import last, standing
 from bot.schedule.reminders import falls_due
+from bot.talk.words import SOURCE, Line, Words, line, verbatim
 
 _SERIAL = re.compile(r"(?P<head>.*?)(?P<number>\d+)(?P<tail>\D*)")
 
@@ -138,10 +139,18 @@ def out_of_range(test: ReadingTaken, tub: Tub, dealer: Dealer) -> bool:
 # -- the criteria in a line, as in: chlorine, model=Cedar 5, cartridge=14, untested=21, lang=de
 
 
+class Unread(ValueError):
+    """A line of criteria that cannot be read; `line` says what is wrong with it and what would be right."""
+
+    def __init__(self, line_: Line) -> None:
+        super().__init__(Words(SOURCE).text(line_))
+        self.line = line_
+
+
 def _days(text: str) -> int:
     number = text.lower().removesuffix("d").strip()
     if not number.isdecimal():
-        raise ValueError(f"{text!r} is no number of days; write one such as 14")
+        raise Unread(line("bulk.unread.days", text=verbatim(text)))
     return int(number)
 
 
@@ -151,9 +160,9 @@ def _span(text: str) -> tuple[date | None, date | None]:
         low = date.fromisoformat(first) if first else None
         high = date.fromisoformat(second) if second else None if dots else low
     except ValueError:
-        raise ValueError(f"{text!r} is no span of days; write one such as 2026-01-01..2026-06-30") from None
+        raise Unread(line("bulk.unread.span", text=verbatim(text))) from None
     if low and high and low > high:
-        raise ValueError(f"{text!r} ends before it begins")
+        raise Unread(line("bulk.unread.backwards", text=verbatim(text)))
     return low, high
 
 
@@ -188,12 +197,12 @@ CRITERIA = (*_WORDS, *(f"{name}=" for name in _VALUES))
 def read_whom(text: str) -> Whom:
     """The criteria in a line, separated by commas; several values of one are separated by |, and any of them fits.
 
-    ValueError says in one sentence which part is wrong and what would be right.
+    Raises Unread.
     """
     fields: dict[str, Any] = {}
     said = [part.strip() for part in text.split(",") if part.strip()]
     if not said:
-        raise ValueError("say whom it is for, such as `chlorine, cartridge=14`, or `all`")
+        raise Unread(line("bulk.unread.nothing"))
     for part in said:
         name, sign, value = (one.strip() for one in part.partition("="))
         name = name.lower().replace(" ", "_").replace("-", "_")
@@ -202,15 +211,14 @@ def read_whom(text: str) -> Whom:
         elif sign and name in _VALUES and value:
             new = _VALUES[name](value)
         else:
-            raise ValueError(f"{part!r} is no criterion; there is {', '.join(CRITERIA)}")
-        if twice := set(new) & set(fields):
-            raise ValueError(f"{part!r}: {twice.pop()} was said before; several values go together with |")
+            raise Unread(line("bulk.unread.unknown", text=verbatim(part), known=verbatim(", ".join(CRITERIA))))
+        if set(new) & set(fields):
+            raise Unread(line("bulk.unread.twice", text=verbatim(part)))
         fields |= new
     try:
         return Whom.model_validate(fields)
-    except ValidationError as wrong:
-        first = wrong.errors(include_input=False, include_url=False)[0]
-        raise ValueError(f"{first['loc'][0]}: {str(first['msg']).lower()}") from None
+    except ValidationError:
+        raise Unread(line("bulk.unread.value", text=verbatim(text))) from None
 
 
 def write_whom(whom: Whom) -> str:

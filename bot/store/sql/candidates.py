@@ -51,11 +51,14 @@ CORRECTED = """
 SELECT DISTINCT tub.value AS tub FROM json_each(:tubs) AS tub
 JOIN journal ON journal.dealer = :dealer AND journal.tub = tub.value AND journal.kind = 'correction'
 """
+# Safety notices are no reason to leave somebody out of the next reminder.
 LAST_BULK = """
-SELECT person, max(at) AS at FROM round_rows INDEXED BY round_rows_person
-WHERE dealer = :dealer AND person IN (SELECT one.value FROM json_each(:people) AS one) AND round <> :round
-  AND state IN ('queued', 'delivered', 'unclear')
-GROUP BY person
+SELECT round_rows.person, max(round_rows.at) AS at FROM round_rows INDEXED BY round_rows_person
+JOIN rounds ON rounds.dealer = round_rows.dealer AND rounds.key = round_rows.round
+WHERE round_rows.dealer = :dealer AND round_rows.person IN (SELECT one.value FROM json_each(:people) AS one)
+  AND round_rows.round <> :round AND rounds.kind = 'reminder'
+  AND round_rows.state IN ('queued', 'delivered', 'unclear')
+GROUP BY round_rows.person
 """
 
 

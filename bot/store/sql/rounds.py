@@ -27,10 +27,12 @@ WHERE rounds.state IN ('choosing', 'chosen')
 ONE = "SELECT * FROM rounds WHERE dealer = :dealer AND key = :key"
 OF_DEALER = "SELECT * FROM rounds WHERE dealer = :dealer AND state <> 'discarded' ORDER BY number DESC LIMIT 50"
 AT_WORK = """
-SELECT * FROM rounds WHERE reported = 0 AND state IN ('choosing', 'running', 'paused', 'cancelled') ORDER BY number
+SELECT * FROM rounds WHERE reported = 0 AND state IN ('choosing', 'running', 'paused', 'done', 'cancelled')
+ORDER BY number
 """
 SET_STATE = "UPDATE rounds SET state = :state, body = :body WHERE dealer = :dealer AND key = :key"
 BEGIN_AGAIN = "UPDATE rounds SET state = 'choosing', seen = '', chosen = 0 WHERE dealer = :dealer AND key = :key"
+REPORT_AGAIN = "UPDATE rounds SET reported = 0 WHERE dealer = :dealer AND key = :key"
 NO_ROWS = "DELETE FROM round_rows WHERE dealer = :dealer AND round = :key"
 COUNTS = "SELECT state, why, count(*) AS n FROM round_rows WHERE dealer = :dealer AND round = :key GROUP BY state, why"
 ANSWERS = """
@@ -58,7 +60,7 @@ WHERE round_rows.dealer = :dealer AND round = :key AND round_rows.number > :afte
 ORDER BY round_rows.number LIMIT :limit
 """
 ASKED_OF = """
-SELECT round_rows.round, round_rows.at, round_rows.answer, rounds.kind
+SELECT round_rows.round, round_rows.at, round_rows.answer, round_rows.tub, rounds.body
 FROM round_rows JOIN rounds ON rounds.dealer = round_rows.dealer AND rounds.key = round_rows.round
 WHERE round_rows.dealer = :dealer AND person = :person AND round_rows.state IN ('delivered', 'unclear')
   AND round_rows.at >= :since
@@ -71,7 +73,7 @@ WHERE dealer = :dealer AND round = :round AND person = :person
 """
 FINISH = """
 UPDATE rounds SET state = CASE WHEN state = 'running' THEN 'done' ELSE state END, reported = 1
-WHERE dealer = :dealer AND key = :key AND reported = 0 AND state IN ('running', 'cancelled')
+WHERE dealer = :dealer AND key = :key AND reported = 0 AND state IN ('running', 'done', 'cancelled')
   AND NOT EXISTS (SELECT 1 FROM round_rows
                   WHERE dealer = :dealer AND round = :key AND state IN ('waiting', 'queued'))
 """
@@ -87,7 +89,7 @@ def round_from(row: Row) -> Round:
 
 
 def put(db: Unit, new: Round) -> None:
-    """Add a round, or change one that has not begun; for other people than before it is chosen anew."""
+    """Add a round, or change one that has not begun; for other people, or asked for again, it is chosen anew."""
     values = _key(new.dealer, new.key)
     db.lock("rounds", [(new.dealer, new.key)])
     before = db.execute(ONE, values).fetchone()
@@ -97,7 +99,7 @@ def put(db: Unit, new: Round) -> None:
     if before is None:
         return
     old = round_from(before)
-    if (old.whom, old.per, old.kind) != (new.whom, new.per, new.kind):
+    if (old.whom, old.per, old.kind, old.wakes) != (new.whom, new.per, new.kind, new.wakes):
         db.execute(NO_ROWS, values)
         db.execute(BEGIN_AGAIN, values)
 
@@ -112,6 +114,7 @@ def order(db: Unit, dealer: str, key: str, wanted: RoundOrder, now: int) -> bool
     changed = round_from(row)
     if wanted == "start":
         changed = changed.model_copy(update={"started_at": from_ms(now)})
+    after = row["state"] if wanted == "report" else after
     db.execute(SET_STATE, {**_key(dealer, key), "state": after, "body": changed.model_dump_json()})
     if wanted in ("pause", "cancel"):
         withdrawal.take_back(db, dealer, key)
@@ -119,6 +122,8 @@ def order(db: Unit, dealer: str, key: str, wanted: RoundOrder, now: int) -> bool
         db.execute(CANCEL_ROWS, {**_key(dealer, key), "now": now})
     if wanted == "discard":
         db.execute(NO_ROWS, _key(dealer, key))
+    if wanted == "report":
+        db.execute(REPORT_AGAIN, _key(dealer, key))
     return True
 
 
@@ -148,8 +153,18 @@ def shown(db: Unit, dealer: str) -> tuple[RoundView, ...]:
 def asked(db: Unit, dealer: str, person: str, now: Moment) -> tuple[Asked, ...]:
     """The rounds that reached an owner lately, newest first."""
     rows = db.execute(ASKED_OF, {"dealer": dealer, "person": person, "since": to_ms(now - ASKED)}).fetchall()
-    return tuple(
-        Asked(round=row["round"], kind=row["kind"], at=from_ms(row["at"]), answer=row["answer"]) for row in rows
+    return tuple(map(_asked, rows))
+
+
+def _asked(row: Row) -> Asked:
+    whole = round_from(row)
+    return Asked(
+        round=whole.key,
+        kind=whole.kind,
+        at=from_ms(row["at"]),
+        about=whole.whom.about,
+        tub=row["tub"],
+        answer=row["answer"],
     )
 
 

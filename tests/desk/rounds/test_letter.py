@@ -29,7 +29,7 @@ def test_name_tub_and_date_are_filled_in_as_the_text_has_them():
     named = Tub(key="t", dealer="house", name="the old one", model="Cedar 5")
     assert "the cartridge of the old one is" in arrives(tub=named).text
     assert "the cartridge of Cedar 5 is" in arrives(tub=named.model_copy(update={"name": ""})).text
-    assert arrives("de").text.startswith("Hallo Ada, dein Whirlpool braucht am Di., 9. März eine.")
+    assert arrives("de").text.startswith("Hallo Ada, Whirlpool braucht am Di., 9. März eine.")
 
 
 def test_a_reader_whose_language_has_no_text_gets_the_one_it_falls_back_to_and_the_rest_in_their_own():

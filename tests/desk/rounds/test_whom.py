@@ -151,15 +151,15 @@ def test_criteria_come_back_from_the_line_they_are_written_in(whom: Whom):
 @pytest.mark.parametrize(
     ("line", "why"),
     [
-        ("", "say whom it is for"),
-        ("blue", "'blue' is no criterion"),
+        ("", "Say whom it is for"),
+        ("blue", "“blue” is no criterion"),
         ("cartridge=soon", "no number of days"),
-        ("untested=0", "untested"),
+        ("untested=0", "untested=0"),
         ("delivered=2026", "no span of days"),
         ("delivered=2026-02-01..2026-01-01", "ends before it begins"),
         ("chlorine, bromine", "said before"),
         ("model=", "no criterion"),
-        ("sanitizer=salt", "sanitizer"),
+        ("sanitizer=salt", "sanitizer is chlorine or bromine"),
     ],
 )
 def test_a_line_that_says_nothing_we_know_is_refused_in_a_sentence(line: str, why: str):
