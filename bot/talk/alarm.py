@@ -30,9 +30,14 @@ def alarm_button(draft: Draft) -> Button:
 
 
 def offer_alarm(draft: Draft) -> None:
-    """Put the one tap for danger under what was just said: what was not understood may have been one."""
-    said = draft.messages[-1]
-    draft.messages[-1] = said.model_copy(update={"buttons": (*said.buttons, (alarm_button(draft),))})
+    """Put the one tap for danger, once, under what was last said here: what was written may have been one."""
+    here = draft.person.key if draft.person else ""
+    place = max((at for at, said in enumerate(draft.messages) if said.to == here), default=None)
+    button = alarm_button(draft)
+    if place is None or any(button in row for row in draft.messages[place].buttons):
+        return
+    said = draft.messages[place]
+    draft.messages[place] = said.model_copy(update={"buttons": (*said.buttons, (button,))})
 
 
 def sound_alarm(draft: Draft, kind: str = "", text: str = "") -> bool:

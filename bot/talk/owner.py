@@ -15,7 +15,7 @@ from bot.talk.freely import understand_freely
 from bot.talk.turn import Turn
 from bot.talk.understand import agree, command, option, unsure
 from bot.talk.words import line, verbatim
-from bot.talk.worry import WORRY, answer, ask_whether
+from bot.talk.worry import WORRY, answer, ask_whether, is_doubtful, leave_a_tap
 
 BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language", "danger"})
 """Commands that are obeyed before a person has agreed to what is kept."""
@@ -48,14 +48,15 @@ def owner_step(draft: Draft) -> None:
 
 
 def _wrote(draft: Draft, wrote: Wrote) -> None:
-    if look_for_danger(draft, wrote.text) or _is_answer_to_worry(draft, wrote.text):
+    if not is_doubtful(draft, wrote.text) and look_for_danger(draft, wrote.text):
         return
-    if ask_whether(draft, wrote, lambda: _fits(draft, wrote.text)):
+    if _is_answer_to_worry(draft, wrote.text) or ask_whether(draft, wrote, lambda: _fits(draft, wrote.text)):
         return
     if wrote.forwarded or wrote.edited:
         _not_fresh(draft, wrote)
     else:
         _go_on(draft, wrote)
+    leave_a_tap(draft, wrote.text)
 
 
 def _fits(draft: Draft, text: str) -> bool:

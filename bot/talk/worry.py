@@ -6,7 +6,7 @@ from typing import Literal
 from bot.model.event import Wrote
 from bot.schedule.journal import in_danger
 from bot.talk import stack
-from bot.talk.alarm import sound_alarm
+from bot.talk.alarm import offer_alarm, sound_alarm
 from bot.talk.danger import answer_flags
 from bot.talk.draft import Draft
 from bot.talk.turn import Turn
@@ -17,13 +17,14 @@ from bot.talk.understand import (
     command,
     courtesy,
     events,
+    flags,
     questions,
     readings,
     requests,
     suspicion,
     symptoms,
 )
-from bot.talk.understand.suspicion import SURE
+from bot.talk.understand.suspicion import KINDS, SURE, kind_of, sounds_grave, sounds_harmless
 
 WORRY = "worry"
 CHOICES: dict[str, dict[str, int]] = {
@@ -37,23 +38,50 @@ _ABOUT = {5: "people", 17: "doctor", 3: "tub", 11: "water"}
 """The same by what the net answers."""
 
 
+SAID_IN_JEST = frozenset({1, 2, 5, 7, 8, 14, 18, 19})
+"""Red flags whose words are in many a saying (a bill that gives a stroke, a lightning-fast answer)."""
+
+
 def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
     """Ask whether there is danger, where a text sounds like it; False where it does not, or people know already.
 
     `fits` tells whether it answers what is open, or reaches a person anyway.
     """
-    if draft.person is None or draft.person.role != "owner" or in_danger(draft.journal):
+    if not _may_ask(draft):
         return False
-    number = suspicion(wrote.text)
+    found = flags(wrote.text)
+    number = KINDS[kind_of(found[0].number)] if found else suspicion(wrote.text)
     if number is None:
         return False
-    if symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text):
+    if not found and (symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text)):
         return False  # those talks ask for what is grave themselves, and first
-    if suspicion(wrote.text, SURE) is None and (fits() or _says_something(draft, wrote.text)):
+    if not found and suspicion(wrote.text, SURE) is None and (fits() or _says_something(draft, wrote.text)):
         return False
     fresh = not (wrote.forwarded or wrote.edited)
     stack.begin(draft, WORRY, {"about": _ABOUT[number], "text": wrote.text[:4096], "fresh": fresh})
     return True
+
+
+def is_doubtful(draft: Draft, text: str) -> bool:
+    """Whether what is a red flag by its words is asked about first, because the whole text sounds harmless."""
+    found = flags(text)
+    return (
+        bool(found)
+        and _may_ask(draft)
+        and all(flag.number in SAID_IN_JEST for flag in found)
+        and not readings(text).values
+        and sounds_harmless(text)
+    )
+
+
+def leave_a_tap(draft: Draft, text: str) -> None:
+    """Put the one tap for danger under the answer to a text that sounds grave, whatever it was taken for."""
+    if _may_ask(draft) and draft.messages and sounds_grave(text):
+        offer_alarm(draft)
+
+
+def _may_ask(draft: Draft) -> bool:
+    return draft.person is not None and draft.person.role == "owner" and not in_danger(draft.journal)
 
 
 def _says_something(draft: Draft, text: str) -> bool:

@@ -5,7 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.talk.understand import flags, suspicion
-from bot.talk.understand.suspicion import KINDS, PLACES, table
+from bot.talk.understand.suspicion import KINDS, PLACES, sounds_harmless, table
+from bot.talk.worry import SAID_IN_JEST
+from tests.talk.understand.test_flags import RED
 from tests.talk.world import World
 
 UNLISTED = "since he climbed out grandpa has been staring at the wall and mumbling odd things to us"
@@ -63,3 +65,40 @@ def test_the_table_has_a_row_for_each_place_and_one_more() -> None:
 @given(st.text(max_size=300))
 def test_any_text_has_an_answer(text: str) -> None:
     assert suspicion(text) in {None, *KINDS[1:]}
+
+
+SAYINGS = [
+    ("en", "coughed up 40 bucks for strips"),
+    ("en", "he's passed out on the sofa after the match, not the tub"),
+    ("de", "bein eingeschlafen auf dem sofa, kribbelt"),
+    ("de", "rauch vom osterfeuer zieht rüber, deckel zu?"),
+    ("es", "tos ninguna, fiebre ninguna, aquí todos sanos"),
+    ("fr", "la fumée du feu de la saint-jean arrive, je ferme ?"),
+]
+
+
+@pytest.mark.parametrize(("language", "text"), SAYINGS)
+def test_danger_words_in_a_harmless_sentence_are_asked_about_before_any_alarm(language: str, text: str) -> None:
+    assert flags(text)
+    with World() as world:
+        world.owner("Ada", person={"language": language}).says(text)
+        assert world.facts("case") == []
+
+
+def test_danger_words_that_alone_fill_a_text_are_an_alarm_at_once() -> None:
+    with World() as world:
+        world.owner("Ada").says("smoke!")
+        assert [fact.klass for fact in world.facts("case")] == ["danger"]
+
+
+@pytest.mark.parametrize("text", ["i have a rash", "my eyes sting", "the breaker tripped once", "it smells"])
+def test_the_first_question_about_bodies_and_current_carries_the_tap_for_danger(text: str) -> None:
+    assert not flags(text)
+    with World() as world:
+        ada = world.owner("Ada").says(text)
+        assert ada.buttons.count("Danger or accident") == 1 or "Before we go on" in ada.text
+
+
+def test_no_sentence_that_is_known_as_danger_is_only_asked_about() -> None:
+    told = [text for _, number, text in RED if number in SAID_IN_JEST and flags(text)]
+    assert [text for text in told if sounds_harmless(text)] == []

@@ -23,6 +23,10 @@ Talk = Generator[Doing, Any, Next | None]
 CAUSES: TypeAdapter[tuple[Cause, ...]] = TypeAdapter(tuple[Cause, ...])
 
 
+NEAR_DANGER = frozenset({"rash", "eyes", "smell", "breaker", "too_hot"})
+"""Symptoms of bodies, current and heat: their first question carries the one tap for danger."""
+
+
 @flow("symptom")
 def symptom(start: Start) -> Flow:
     """Args: `what`, the symptom's code; `text`, the owner's own words."""
@@ -44,6 +48,7 @@ def _first_question(what: str) -> Generator[Doing, Any, Answer]:
         line(f"guide.{what}"),
         (
             *(Option(one.key, line(f"guide.{what}.{one.key}")) for one in answers),
+            *((Option("/danger", line("button.danger")),) if what in NEAR_DANGER else ()),
             Option("/person", line("button.person")),
         ),
         name=what,

@@ -144,7 +144,8 @@ def _chemistry(text: str, scanned: Scan) -> Iterator[_Found]:
         said = heard.get(key)
         if said is None:
             continue
-        if (said.low or 0.0) > 10.0 or said == Said("above", 10.0, None):
+        high = (said.low or 0.0) > 10.0 or said == Said("above", 10.0, None)
+        if high and "waiting_it_out" not in scanned.found:
             yield 13, "sanitizer_high", whole
         if said.high == 0.0 and "bathed" in scanned.found and said.low is not None:
             yield 11, "no_sanitizer_bathers", whole

@@ -29,7 +29,12 @@ _WHOLE_GROUPS = frozenset(
 
 @cache
 def _concepts() -> dict[str, Lexicon]:
-    return {code: Lexicon(table(f"concepts_{code}"), table("ordinary")["words"]) for code in _LANGUAGES}
+    return {code: Lexicon(table(f"concepts_{code}"), _never_misspelt(code)) for code in _LANGUAGES}
+
+
+def _never_misspelt(code: str) -> frozenset[str]:
+    """Words of a language that are themselves, however close they come to one of the tables."""
+    return frozenset([*table("ordinary")["words"], *table("everyday").get(code, "").split()])
 
 
 def _concept_hits(words: Sequence[Token], spoken: str | None) -> list[Hit]:

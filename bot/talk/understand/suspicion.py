@@ -9,17 +9,26 @@ from functools import cache
 from importlib.resources import files
 from math import exp
 
+from bot.talk.understand.flags import WATER_NOT_FIT
+from bot.talk.understand.language import language
 from bot.talk.understand.tokens import tokens
 from bot.talk.understand.traits import windows
 
-PLACES = 1 << 15
+PLACES = 1 << 17
 """Rows of the table: traits are put into them by their checksum."""
 KINDS = (0, 5, 17, 3, 11)
 """What a text may be about, a red flag for each: nothing, people or fire, a doctor's question, the tub, the water."""
+TRAINED_IN = frozenset({"de", "en", "es", "fr"})
 SCALE = 16.0
 """Whole numbers of the table for one unit of log-odds."""
 SUSPECT, SURE = 0.6, 0.9
 """The chance from which it is asked: of a text that says nothing else to us, and of one that does."""
+WORTH_A_TAP = 0.3
+"""The chance from which the answer carries the one tap for danger."""
+HARMLESS = 0.4
+"""The chance below which a red flag of words alone is asked about first: a saying, a bill, a storm of yesterday."""
+_FEWEST_WORDS = 4
+"""A shorter text is a cry, or too little to be judged."""
 
 
 def suspicion(text: str, bar: float = SUSPECT) -> int | None:
@@ -30,6 +39,28 @@ def suspicion(text: str, bar: float = SUSPECT) -> int | None:
     if 1 - best[0] < bar:
         return None
     return KINDS[max(range(1, len(KINDS)), key=lambda kind: best[kind])]
+
+
+def sounds_grave(text: str, bar: float = WORTH_A_TAP) -> bool:
+    """Whether a text sounds like a danger at least a little."""
+    return suspicion(text, bar) is not None
+
+
+def sounds_harmless(text: str) -> bool:
+    """Whether a text of some length, in a language that the net was trained in, sounds like no danger."""
+    words = [token for token in tokens(text) if token.kind == "word"]
+    if len(words) < _FEWEST_WORDS or language(text) not in TRAINED_IN:
+        return False
+    return not sounds_grave(text, HARMLESS)
+
+
+def kind_of(number: int) -> int:
+    """The place in `KINDS` of a red flag's number, 0 for harmless."""
+    if number == 0:
+        return 0
+    if number == 17:
+        return 2
+    return 3 if number in {3, 4, 16, 18} else 4 if number in WATER_NOT_FIT else 1
 
 
 def chances(text: str) -> list[list[float]]:
