@@ -156,11 +156,11 @@ def _rounded(key: str, value: float) -> float:
     return rounded + 0.0
 
 
-def objections_line(objections: Sequence[Objection]) -> Line | None:
-    """What speaks against it, the grave first; None where nothing does."""
+def objections_line(objections: Sequence[Objection], *, barred: bool = True) -> Line | None:
+    """What speaks against it, the grave first; None where nothing does. `barred`: grave ones are not overruled."""
     if not objections:
         return None
-    head = line("proposal.barred" if any(it.grave for it in objections) else "proposal.against")
+    head = line("proposal.barred" if barred and any(it.grave for it in objections) else "proposal.against")
     return lines(head, *(objection_line(it) for it in objections), gap="\n")
 
 

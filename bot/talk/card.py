@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from math import isfinite
 
 from bot.model.dealer import Dealer
 from bot.model.fact import Added, CaseOpened, Entry, ReadingTaken
@@ -17,6 +18,7 @@ from bot.talk.draft import Draft
 from bot.talk.names import product_name, reading_line
 from bot.talk.understand.rules import rules
 from bot.talk.words import Line, Volume, line, lines, verbatim
+from dosing import DEFAULT_SCALE, Reading
 
 TOLD = 200
 """Characters of the owner's own words on a card; all of them are in the chat."""
@@ -36,8 +38,7 @@ class Story:
     owner: Person | None
     tub: Tub | None
     journal: tuple[Entry, ...]
-    standing: bool = False
-    """Whether there are standing answers to choose from."""
+    dealer: Dealer | None = None
     called: str = ""
     """What the channel calls whoever it is about, where nobody knows more."""
 
@@ -72,7 +73,7 @@ def story_of(case: Case, dealer: Dealer) -> Story:
     assert isinstance(case.entry.fact, CaseOpened)
     journal = standing(case.journal)
     state = case_named(journal, case.entry.fact.case) or CaseState(case.entry, case.entry.fact)
-    return Story(state.fact, state, case.owner, case.tub, journal, bool(dealer.answers))
+    return Story(state.fact, state, case.owner, case.tub, journal, dealer)
 
 
 def story_here(draft: Draft, fact: CaseOpened) -> Story:
@@ -86,7 +87,7 @@ def story_here(draft: Draft, fact: CaseOpened) -> Story:
         opener or draft.person,
         draft.tub,
         draft.journal,
-        bool(draft.known.dealer.answers),
+        draft.known.dealer,
         draft.arrival.name,
     )
 
@@ -116,10 +117,7 @@ def card(story: Story) -> Line:
         if tub
         else None,
         line("case.reads", language=line(f"language.{owner.language}")) if owner else None,
-        *(
-            line("case.tested", at=entry.at, values=reading_line(test))
-            for entry, test in facts(story.journal, ReadingTaken, lambda test: not test.source)[-2:]
-        ),
+        *_tests(story),
         *(
             line("case.added", at=entry.at, product=product_name(added.product), grams=round(added.grams or 0, 1))
             for entry, added in facts(story.journal, Added)[-3:]
@@ -132,6 +130,31 @@ def card(story: Story) -> Line:
     )
 
 
+def _tests(story: Story) -> list[Line]:
+    """The last two tests; of the newest, how far each value may be off."""
+    found = facts(story.journal, ReadingTaken, lambda test: not test.source)[-2:]
+    return [
+        line("case.tested", at=entry.at, values=_unsure(story, test) if entry is found[-1][0] else reading_line(test))
+        for entry, test in found
+    ]
+
+
+def _unsure(story: Story, test: ReadingTaken) -> tuple[Line, ...]:
+    """The values of a test, each with what it may be: a pad reaches to the middle between its neighbours."""
+    scale = (story.tub.scale if story.tub else None) or (story.dealer.scale if story.dealer else DEFAULT_SCALE)
+    may_be = Reading(values=test.values, method=test.method).intervals(scale)
+    return tuple(
+        line("case.value", value=value, low=_short(may_be[key].low), high=_short(may_be[key].high))
+        if test.values[key].kind == "value" and isfinite(may_be[key].high)
+        else value
+        for key, value in zip(test.values, reading_line(test), strict=True)
+    )
+
+
+def _short(value: float) -> float:
+    return round(value, 1) if value < 20 else round(value)
+
+
 def _advised(story: Story, units: str) -> Line | None:
     """The plan that is open, as it was issued."""
     found = open_plan(story.journal)
@@ -142,7 +165,9 @@ def _advised(story: Story, units: str) -> Line | None:
         for step in found[1].plan.steps
         if step.grams
     )
-    return line("case.advised", at=found[0].at, doses=doses[:3]) if doses else None
+    if not doses:
+        return None
+    return line("case.decided" if found[1].by else "case.advised", at=found[0].at, doses=doses[:3])
 
 
 def offered(story: Story) -> Buttons:
@@ -157,7 +182,7 @@ def handling(story: Story) -> Buttons:
     held = story.state is not None and (story.state.held or story.state.decides)
     plan = ((_button(story, "plan"), _button(story, "test")),) if story.tub else ()
     doses = (_button(story, "free" if held else "hold"),)
-    standing = (_button(story, "standing"),) if story.standing else ()
+    standing = (_button(story, "standing"),) if story.dealer and story.dealer.answers else ()
     rest = ((_button(story, "note"), _button(story, "give")), (_ends(story),))
     if story.fact.klass == "danger":
         return (standing, *rest) if standing else rest

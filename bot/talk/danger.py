@@ -11,7 +11,7 @@ from bot.model.dealer import Dealer
 from bot.model.fact import CaseOpened
 from bot.model.message import Button
 from bot.schedule.journal import open_cases
-from bot.talk import card, crew, stack
+from bot.talk import card, crew, relay, stack
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import story_here
 from bot.talk.cases import LASTING, new_case, open_case
@@ -55,7 +55,8 @@ def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
 
 def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     first = min(found, key=lambda flag: URGENCY.index(flag.number) if flag.number in URGENCY else len(URGENCY))
-    fact = case_of(draft, text, "danger", tuple(dict.fromkeys(flag.kind for flag in found)))
+    kinds = tuple(dict.fromkeys(flag.kind for flag in found))
+    fact = _told_already(draft, text, kinds) or case_of(draft, text, "danger", kinds)
     draft.say(
         lines(
             line(f"flag.{first.kind}"),
@@ -66,6 +67,15 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
         mistake_button(draft, fact),
         lane="alert",
     )
+
+
+def _told_already(draft: Draft, text: str, kinds: tuple[str, ...]) -> CaseOpened | None:
+    """The open danger of this person that is about the same: what they say of it goes to whoever has it."""
+    mine = [fact for entry, fact in open_cases(draft.journal) if draft.person and entry.person == draft.person.key]
+    same = next((fact for fact in mine if fact.klass == "danger" and set(kinds) <= set(fact.reasons)), None)
+    if same:
+        relay.pass_on(draft, text, quietly=True)
+    return same
 
 
 def told_line(draft: Draft) -> Line:

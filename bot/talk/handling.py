@@ -5,20 +5,25 @@ anew on what is there then.
 """
 
 from collections.abc import Callable
+from datetime import timedelta
 
-from bot.model.fact import CaseCleared, CaseGivenBack, CaseTaken, DosesHeld, Fact, TestWanted
+from bot.model.fact import CaseCleared, CaseGivenBack, CaseTaken, DosesHeld, Fact, PlanIssued, TestWanted
 from bot.model.known import Case
 from bot.model.message import Button
 from bot.model.person import Person
+from bot.schedule.journal import last
 from bot.talk import card, crew, stack
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_of
 from bot.talk.cases import back_button
 from bot.talk.draft import Draft
+from bot.talk.drawings import plan_drawing
 from bot.talk.relay import NOT_PASSED
 from bot.talk.rising import again_after, alert, audience, look_after, watch
 from bot.talk.words import line
 
+RECENT = timedelta(days=2)
+"""A plan is worth a look that long (common practice)."""
 GO_ON = (line("talk.go_on"), encode(CommandButton("open")))
 
 
@@ -84,6 +89,7 @@ def _take(draft: Draft, story: Story) -> None:
     watch(draft, taken)
     if not draft.in_group:
         draft.say(card.card(taken))
+    _show_plan(draft, taken)
     for file in taken.state.files[-5:] if taken.state else ():
         if file.what not in NOT_PASSED:
             at = [me] if taken.about_health else crew.holder_at(draft, taken)
@@ -95,6 +101,16 @@ def _take(draft: Draft, story: Story) -> None:
         crew.tell(draft, [person], taken, told, card.over(story), lane="reply")
     if story.owner:
         draft.tell(story.owner, line("case.person_has", holder=first_name(me)), lane="reply")
+
+
+def _show_plan(draft: Draft, story: Story) -> None:
+    """The picture of the plan that the bot made last, if that was not long ago."""
+    found = last(story.journal, PlanIssued)
+    if found is None or draft.now - found[0].at > RECENT or story.tub is None:
+        return
+    drawing = plan_drawing(draft.words, found[1].plan, story.tub.volume, draft.known.dealer.locale)
+    if drawing:
+        draft.say(line("case.plan_picture", at=found[0].at), enclosure=drawing)
 
 
 def _yours(draft: Draft) -> str:

@@ -74,7 +74,6 @@ def _stories(draft: Draft, found: Found) -> list[Story]:
     """Every case of what was found, oldest first."""
     people = {person.key: person for person in found.people}
     tubs = {tub.key: tub for tub in found.tubs}
-    standing = bool(draft.known.dealer.answers)
     return [
         Story(
             state.fact,
@@ -82,7 +81,7 @@ def _stories(draft: Draft, found: Found) -> list[Story]:
             people.get(state.entry.person or ""),
             tubs.get(state.entry.tub or ""),
             tuple(entry for entry in found.entries if entry.tub == state.entry.tub),
-            standing,
+            draft.known.dealer,
         )
         for state in case_states(found.entries)
     ]
@@ -204,7 +203,7 @@ def open_for(draft: Draft, key: str) -> None:
     tub = next((tub for tub in found.tubs if tub.key == there.get(key)), None)
     name = f"{owner.key[:12]}-{hashlib.sha256(draft.arrival.update.encode()).hexdigest()[:4]}"
     fact = CaseOpened(case=name, klass="question", reasons=(BY_STAFF,))
-    story = Story(fact, None, owner, tub, (), bool(draft.known.dealer.answers))
+    story = Story(fact, None, owner, tub, (), draft.known.dealer)
     if not story.reachable:
         draft.say(line("case.unreachable", name=story.name))
         return

@@ -32,7 +32,7 @@ def say_dose(start: Start) -> Flow:
         if not against:
             break
         options = (Option("send", line("case.do.as_it_is")), Option("cancel", line("case.do.not_send")))
-        question = lines(_quoted(text), objections_line(against), line("case.dose_sure"))
+        question = lines(_quoted(text), objections_line(against, barred=False), line("case.dose_sure"))
         answer = yield Ask(f"{number}.sure", question, options, reads_words, columns=1)
         if answer == "cancel":
             yield Say(line("case.nothing_sent"))
@@ -59,7 +59,7 @@ def standing_answer(start: Start) -> Flow:
         yield Say(line("case.closed_already", case=str(start.args["case"])))
         return None
     against = yield from _against(start, "", str(text))
-    preview = lines(verbatim(str(text)), objections_line(against))
+    preview = lines(verbatim(str(text)), objections_line(against, barred=False))
     if (yield Ask("sure", preview, (Option("send", line("proposal.do.send")), cancel()))) == "cancel":
         yield Say(line("case.nothing_sent"))
         return None

@@ -413,3 +413,17 @@ def _tap(who: Actor, label: str) -> Tapped:
 async def _settle(world: World, taken: Taken, known: Known) -> None:
     now = world.clock.now()
     await world.store.settle(taken, known, step(known, taken.arrival, now), now)
+
+
+def test_what_an_owner_adds_about_the_same_danger_goes_to_who_has_it_and_opens_no_second_case(crew: Crew) -> None:
+    crew.ada.says(SHOCK)
+    crew.tom.taps("Take it")
+    before = len(crew.una.messages)
+    crew.ada.says("I am fine, it only gave me an electric shock once")
+    assert len(crew.world.facts("case")) == 1
+    assert "only gave me an electric shock once" in crew.tom.text
+    assert "Everybody out now" in crew.ada.text
+    assert len(crew.una.messages) == before
+    crew.ada.says("now there is smoke coming out of the cabinet")
+    assert len(crew.world.facts("case")) == 2
+    assert "DANGER" in crew.una.text
