@@ -48,6 +48,12 @@ class Settings(BaseSettings):
     """TOML file with the dealer's name, zone and settings."""
     bot: str | None = Field(None, pattern=r"^@?[A-Za-z0-9_]{3,64}$")
     """The bot's user name, for the links of invites."""
+    webhook: str | None = Field(
+        None, pattern=r"^https://[^/?#@\s]+(/[^?#\s]*)?$|^http://(127\.0\.0\.1|localhost)(:\d+)?(/[^?#\s]*)?$"
+    )
+    """The public address at which the service brings updates; without it they are fetched."""
+    listen: str | None = Field(None, pattern=r"^[A-Za-z0-9.:\[\]-]*:\d{1,5}$")
+    """Host and port of the door: webhook, health, readiness, figures."""
     workers: int = Field(8, ge=1, le=64)
     """How many chats are answered side by side."""
     log: Level = "INFO"

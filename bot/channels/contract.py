@@ -11,6 +11,10 @@ Receive = Callable[[Arrival], Awaitable[bool]]
 """Keeps an arrival durably and says whether it was new. If it raises, the arrival must not be acknowledged."""
 
 
+class NotReady(Exception):
+    """An update that was brought cannot be taken now; it is to be brought again."""
+
+
 class Channel(Protocol):
     """A way to people. `name` is the channel part of an address."""
 

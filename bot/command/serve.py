@@ -13,6 +13,7 @@ from bot.channels.telegram.channel import TelegramRefused
 from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.command.dealer import read_dealer
 from bot.run.clock import WallClock
+from bot.run.door import Door
 from bot.run.pace import Pace
 from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
@@ -23,6 +24,7 @@ from bot.talk.commands import group_menu, menu
 
 log = logging.getLogger(__name__)
 LOOK_SECONDS = 15.0
+LISTEN = "127.0.0.1:8470"
 PATIENCE = 4
 """How many looks in a row may find the channel in trouble before the service ends and its supervisor begins anew."""
 
@@ -66,18 +68,43 @@ async def serve(settings: Settings, token: str) -> int:
     await store.open()
     await store.put_dealer(dealer)
     await store.close()
+    webhook = f"{settings.webhook.rstrip('/')}/updates/{dealer.key}" if settings.webhook else None
     channel = TelegramChannel(
-        token, dealer.key, now=WallClock().now, api_url=settings.api_url, menu=menu(), group_menu=group_menu()
+        token,
+        dealer.key,
+        now=WallClock().now,
+        api_url=settings.api_url,
+        menu=menu(),
+        group_menu=group_menu(),
+        webhook=webhook,
     )
     holder = new_holder()
     tenure = Tenure(store, dealer.key, TELEGRAM, holder) if settings.database.startswith(POSTGRES) else None
-    seat = Seat(channel, dealer.key, Pace(chat_seconds=chat_seconds, chat_burst=chat_burst), tenure)
+    seat = Seat(channel, dealer.key, Pace(chat_seconds=chat_seconds, chat_burst=chat_burst), tenure, polls=not webhook)
     house = build_house(store, [seat], workers=settings.workers, holder=holder)
     warm_up()
+    door = Door(store, {dealer.key: channel})
     with stop_on_signals() as stop:
+        await _open(door, settings)
         watch = asyncio.create_task(_watch(channel, stop), name="watch")
-        await house.serve(WallClock(), stop)
+        try:
+            await house.serve(WallClock(), stop)
+        finally:
+            await door.close()
         return 1 if await watch else 0
+
+
+async def _open(door: Door, settings: Settings) -> None:
+    """Listen where the settings say so."""
+    listen = settings.listen or (LISTEN if settings.webhook else None)
+    if listen is None:
+        return
+    host, _, port = listen.rpartition(":")
+    try:
+        opened = await door.open(host.strip("[]") or "127.0.0.1", int(port))
+    except (OSError, OverflowError) as error:
+        raise BadSettings(f"BRIMFUL_LISTEN: cannot listen at {listen} ({error}); give a free port") from None
+    log.info("listening on port %d", opened)
 
 
 async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> bool:

@@ -2,10 +2,11 @@
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -27,10 +28,12 @@ def settings(api: BotApi, database: Path) -> dict[str, str]:
 
 
 @contextmanager
-def served(api: BotApi, database: Path, log: Path) -> Iterator["subprocess.Popen[bytes]"]:
+def served(
+    api: BotApi, database: Path, log: Path, more: dict[str, str] | None = None
+) -> Iterator["subprocess.Popen[bytes]"]:
     with log.open("ab") as file:
         process = subprocess.Popen(
-            [sys.executable, "-m", "bot", "serve"], cwd=ROOT, env=settings(api, database), stderr=file
+            [sys.executable, "-m", "bot", "serve"], cwd=ROOT, env=settings(api, database) | (more or {}), stderr=file
         )
         try:
             yield process
@@ -87,3 +90,21 @@ def test_a_wrong_token_ends_the_service_with_a_sentence(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "brimful serve: the service refuses the token" in done.stderr
     assert "wrongwrong" not in done.stderr
+
+
+@pytest.mark.timeout(240)
+def test_with_a_webhook_updates_come_through_the_door(tmp_path: Path) -> None:
+    database, log = tmp_path / "brimful.sqlite3", tmp_path / "log"
+    with Background() as api, closing(socket.create_server(("127.0.0.1", 0))) as free:
+        port = free.getsockname()[1]
+        free.close()
+        secret = invited(api, database)
+        ada = api.person("Ada")
+        ada.starts(secret)
+        more = {"BRIMFUL_WEBHOOK": f"http://127.0.0.1:{port}", "BRIMFUL_LISTEN": f"127.0.0.1:{port}"}
+        with served(api, database, log, more) as process:
+            api.wait(lambda: len(ada.messages) > 0, within=LONG)
+            assert {handed.how for handed in api.ledger.handed} == {"webhook"}
+            process.send_signal(signal.SIGTERM)
+            assert process.wait(timeout=30) == 0
+    assert "Traceback" not in log.read_text(encoding="utf-8")

@@ -59,13 +59,14 @@ def parcel(chat: int | str, text: str, *rows: list[str], number: int = 1) -> Par
     )
 
 
-def channel_to(api: BotApi) -> TelegramChannel:
+def channel_to(api: BotApi, webhook: str | None = None) -> TelegramChannel:
     """A channel to the double that waits for nothing longer than a test likes."""
     return TelegramChannel(
         api.token,
         "dealer-1",
         now=WallClock().now,
         api_url=api.url,
+        webhook=webhook,
         poll_seconds=5,
         album_seconds=0.2,
         retry_seconds=[0.05],

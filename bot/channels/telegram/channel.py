@@ -21,13 +21,15 @@ from telegram.constants import ChatAction
 from telegram.error import BadRequest, InvalidToken, TelegramError
 from telegram.ext import Application
 
-from bot.channels.contract import Receive
+from bot.channels.contract import NotReady, Receive
 from bot.channels.telegram.inbox import InboxQueue, Raw
 from bot.channels.telegram.polling import PollingRequest, client_settings
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
 from bot.channels.telegram.requests import SendingRequest
 from bot.channels.telegram.sender import Sender
+from bot.channels.telegram.webhook import CONNECTIONS as CONNECTIONS_IN
+from bot.channels.telegram.webhook import Webhook
 from bot.model.event import Arrival, File, GroupNamed
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
@@ -61,8 +63,8 @@ class TelegramRefused(Exception):
 class TelegramChannel:
     """People by private chat with one bot, and the dealer's people in a group with a topic for each case.
 
-    `api_url` is where the service is (a server of one's own, for instance); `menu` is shown by the people's apps and
-    `group_menu` in groups.
+    It polls, or has updates brought to the address of a `webhook`. `api_url` is where the service is (a server of one's
+    own, for instance); `menu` is shown by the people's apps and `group_menu` in groups.
     """
 
     name = TELEGRAM
@@ -76,12 +78,17 @@ class TelegramChannel:
         api_url: str = API_URL,
         menu: Menu | None = None,
         group_menu: Menu | None = None,
+        webhook: str | None = None,
         poll_seconds: float = POLL_SECONDS,
         album_seconds: float = ALBUM_SECONDS,
         retry_seconds: Sequence[float] = RETRY_SECONDS,
     ) -> None:
         hide(token)
         self._dealer = dealer
+        self._webhook = Webhook(webhook, token) if webhook else None
+        if self._webhook is not None:
+            hide(self._webhook.secret)
+        self._is_connected = False
         self._menus = ((menu or {}, BotCommandScopeDefault()), (group_menu or {}, BotCommandScopeAllGroupChats()))
         self._now = now
         self._poll_seconds = poll_seconds
@@ -108,7 +115,7 @@ class TelegramChannel:
         self._sender = Sender(self._bot)
 
     async def start(self, receive: Receive) -> None:
-        """Connect and begin to poll; without a network go on trying. TelegramRefused if the token is wrong."""
+        """Connect and begin to take in; without a network go on trying. TelegramRefused if the token is wrong."""
         self._receive = receive
         self._polling.begin()
         try:
@@ -122,6 +129,7 @@ class TelegramChannel:
 
     async def stop(self) -> None:
         """Confirm what was kept, take nothing more in, close the connections."""
+        self._is_connected = False
         if self._connecting is not None:
             self._connecting.cancel()
             await asyncio.gather(self._connecting, return_exceptions=True)
@@ -138,9 +146,25 @@ class TelegramChannel:
 
     def trouble(self) -> str | None:
         """What keeps updates from coming in, in a sentence; None if nothing is known to, or none are to come in."""
-        if self._receive is None:
+        if self._receive is None or self._webhook is not None:
             return None
         return self._polling.trouble(self._poll_seconds + SILENCE_SECONDS)
+
+    def is_from_service(self, secret: str) -> bool:
+        """Whether whoever brings an update showed the webhook's secret."""
+        return self._webhook is not None and self._webhook.is_shown(secret)
+
+    async def take_in(self, raw: Raw) -> None:
+        """Keep an update that the service brought, an unreadable one as it came. NotReady before `start` has ended."""
+        if not self._is_connected:
+            raise NotReady("the service has not been reached yet")
+        try:
+            update = Update.de_json(raw, self._bot)
+        except Exception as error:  # the library raises whatever it stumbles over
+            log.error("update %d cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
+            await self._park(raw)
+        else:
+            await self._keep([update], raw)
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
         """Send one message, in parts if it is long."""
@@ -172,6 +196,16 @@ class TelegramChannel:
             raise RuntimeError("the application was built without an updater")
         await self._application.initialize()
         await self._show_menu()
+        self._is_connected = True
+        if self._webhook is not None:
+            await self._bot.set_webhook(
+                self._webhook.url,
+                secret_token=self._webhook.secret,
+                max_connections=CONNECTIONS_IN,
+                allowed_updates=WANTED,
+                drop_pending_updates=False,
+            )
+            return
         if not self._application.running:
             await self._application.start()
         await updater.start_polling(
@@ -204,13 +238,13 @@ class TelegramChannel:
             else:
                 return
 
-    async def _keep(self, updates: list[Update]) -> None:
+    async def _keep(self, updates: list[Update], raw: Raw | None = None) -> None:
         first = updates[0]
         try:
             arrival = await self._seen_closely(self._arrival(updates))
         except Exception as error:  # whatever it stumbles over, the update must not be lost
             log.error("update %d cannot be read (%s) and is parked", first.update_id, type(error).__name__)  # noqa: TRY400
-            await self._park(self._queue.raw(first.update_id))
+            await self._park(raw or self._queue.raw(first.update_id))
             return
         if arrival is not None:
             await self._hand_on(arrival)
