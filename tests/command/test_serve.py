@@ -104,7 +104,7 @@ def test_with_a_webhook_updates_come_through_the_door(tmp_path: Path) -> None:
         more = {"BRIMFUL_WEBHOOK": f"http://127.0.0.1:{port}", "BRIMFUL_LISTEN": f"127.0.0.1:{port}"}
         with served(api, database, log, more) as process:
             api.wait(lambda: len(ada.messages) > 0, within=LONG)
-            assert {handed.how for handed in api.ledger.handed} == {"webhook"}
+            assert {handed.by for handed in api.ledger.handed} == {"webhook"}
             process.send_signal(signal.SIGTERM)
             assert process.wait(timeout=30) == 0
     assert "Traceback" not in log.read_text(encoding="utf-8")
