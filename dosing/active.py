@@ -85,3 +85,12 @@ def active_chlorine(
     hocl, ocl = shares.hocl * CL2 * 1e3, shares.ocl * CL2 * 1e3
     bound = np.maximum(chlorine - hocl - ocl, 0.0)
     return ActiveChlorine(shaped(hocl, shape), shaped(ocl, shape), shaped(bound, shape))
+
+
+def hocl_at_worst(free_chlorine: float, cyanuric_acid: float, ph: float, temperature: float) -> float:
+    """mg/L of HOCl (as Cl2) by the less favourable of the conventions for the cyanurate constants.
+
+    They were measured up to 35 degC; at 38 degC the published temperature laws leave a factor of about 1.7 open, and
+    the constants of 25 degC are the unfavourable end.
+    """
+    return float(np.min(active_chlorine(free_chlorine, cyanuric_acid, ph, np.array([25.0, temperature])).hocl))

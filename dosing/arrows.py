@@ -104,6 +104,10 @@ class Effect:
         spent = Brings(*(a + b for a, b in zip(self.spent, other.spent, strict=True)))
         return Effect(fresh, spent, self.solids + other.solids, self.oxygen + other.oxygen)
 
+    def used_up(self) -> Effect:
+        """The same dose once its oxidant is used up."""
+        return Effect(self.spent, self.spent, self.solids, 0.0)
+
     def per(self, litres: float) -> Effect:
         """What grams do in so many litres, when this effect is that of grams."""
         return self.times(1000.0 / litres)

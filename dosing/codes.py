@@ -15,6 +15,8 @@ WhyCode = Literal[
     "ph_high",  # ph, aim
     "hardness_low",  # ch, aim
     "hardness_high",  # ch, saturation_index
+    "saturation_low",  # saturation_index; the water corrodes although each reading is fine
+    "saturation_high",  # saturation_index; it scales
     "sanitizer_low",  # fc or br, aim
     "active_chlorine_low",  # fc, cya, aim
     "no_sanitizer",  # fc or br, aim
@@ -88,7 +90,7 @@ ObjectionCode = Literal[
 AskCode = Literal[
     "volume", "sanitizer", "reading", "fresh_reading", "fc", "br", "ph", "ta", "ch", "diluted_test", "second_test",
     "new_strips", "source_water", "product_sanitizer", "product_acid", "product_alkalinity", "product_ph_up",
-    "product_calcium", "product_oxidiser",
+    "product_calcium", "product_oxidiser", "product_bromide",
 ]  # fmt: skip
 
 WHY_CODES: tuple[str, ...] = get_args(WhyCode)

@@ -98,8 +98,7 @@ def _jumps(known: Known, ledger: Ledger, mark: _Mark) -> None:
         earlier = ledger.without_newest(key).carry(key)
         if _apart(read, booked) > slack and (earlier is None or _apart(read, earlier) > slack):
             numbers = {"read": read.likely, "expected_low": booked.low, "expected_high": booked.high}
-            lose = (key, "ph") if key == "ta" else (key,)
-            mark("change_impossible", key, lose, "second_test", **numbers)
+            mark("change_impossible", key, (key,), "second_test", **numbers)
     _ph_fall(known, ledger, mark)
 
 
@@ -117,7 +116,7 @@ def _ph_fall(known: Known, ledger: Ledger, mark: _Mark) -> None:
     last = before.intervals(ledger.scale)["ph"]
     if read.high < last.low - _PH_FALL and len(ledger.since_fill) == len(ledger.readings):
         numbers = {"read": read.likely, "expected_low": last.low - _PH_FALL, "expected_high": last.high + 1.0}
-        mark("change_impossible", "ph", ("ph", "ta"), "second_test", **numbers)
+        mark("change_impossible", "ph", ("ph",), "second_test", **numbers)
 
 
 def _pair(known: Known, ledger: Ledger, region: Region, mark: _Mark) -> None:

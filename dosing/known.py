@@ -34,13 +34,15 @@ class Known:
     """The reading as the plan understands it.
 
     `read` holds what this test says and may be believed; `water` an interval for every key of the water, open ends
-    closed; `cc` is combined chlorine where it can be judged.
+    closed; `cc` is combined chlorine where it can be judged; `seen` is the sanitizer as the test itself found it,
+    before what bathers have used since was taken off.
     """
 
     sanitizer: str | None
     read: Mapping[str, Interval]
     water: Mapping[str, Interval]
     cc: Interval | None
+    seen: Interval | None
     doubts: tuple[Doubt, ...]
     asks: tuple[AskCode, ...]
     assumed: tuple[Assumed, ...]
@@ -49,6 +51,10 @@ class Known:
     def key(self) -> str:
         """The reading key of the sanitizer in this water."""
         return "br" if self.sanitizer == "bromine" else "fc"
+
+    def none_read(self, least: float) -> bool:
+        """Whether the test itself found less sanitizer than this; an estimate of what is left is no finding."""
+        return self.key in self.read and self.seen is not None and self.seen.likely < least
 
     def believes(self, *keys: str) -> bool:
         """Whether all of these were read and none of them is doubted so far that no dose may rest on it."""
@@ -71,6 +77,7 @@ def understand(
     _hardness(found, doubts)
     if temperature is not None and "temp" not in found:
         found["temp"] = Interval(temperature, temperature)
+    seen = found.get("br" if system == "bromine" else "fc")
     _soaked(found, reading, ledger, limits)
     water, assumed = _water(found, ledger)
     asks: list[AskCode] = []
@@ -82,7 +89,7 @@ def understand(
         asks.append("ta")
     if any(doubt.code == "free_above_total" for doubt in doubts):
         asks.append("second_test")
-    return Known(system, found, water, cc, tuple(doubts), tuple(asks), assumed)
+    return Known(system, found, water, cc, seen, tuple(doubts), tuple(asks), assumed)
 
 
 def _system(sanitizer: str | None, ledger: Ledger, doubts: list[Doubt]) -> str | None:

@@ -79,6 +79,7 @@ class Limits:
 
     solids_over_start: float = 1500.0  # Montana ARM 37.115 (exchange at 1,500 over the supply)
     temperature_max: float = 40.0  # US CDC; CPSC 1979
+    bathing_temperature: float = 38.0
 
     volume_min: float = 100.0
     volume_max: float = 4000.0
@@ -90,7 +91,6 @@ class Limits:
     # Most of one product in one step, g of the pure substance per 1,000 L, and steps a day.
     acid_step: float = 25.0
     acid_steps_a_day: int = 3
-    acid_steps_a_plan: int = 2
     acid_whole: float = 4.0
     """g per 1,000 L: a smaller dose of acid is not halved."""
     bicarbonate_step: float = 200.0

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 from dosing.arrows import effect
-from dosing.balance import Balance
+from dosing.balance import index_side
 from dosing.codes import AskCode
 from dosing.job import Job
 from dosing.order import Dose, whole_grams
+from dosing.portions import Balance
 from dosing.products import Product
 from dosing.region import Region
 from dosing.steps import Later, Why
@@ -20,7 +21,9 @@ def harden(
     """Calcium up, once pH and alkalinity allow: no clouding."""
     known, limits = job.known, job.limits
     ch = known.read.get("ch") or (job.ledger.carry("ch") if job.purpose == "startup" else None)
-    if ch is None or ch.likely >= limits.hardness_fine[0] or not known.believes("ph", "ta"):
+    soft = ch is not None and ch.likely < limits.hardness_fine[0]
+    corrodes = ch is not None and ch.likely < limits.hardness_aim and index_side(region, limits) < 0
+    if ch is None or not (soft or corrodes) or not known.believes("ph", "ta"):
         if ch is None and job.purpose == "startup":
             asks.append("ch")
         return region
@@ -40,6 +43,8 @@ def harden(
         rate *= share
     if rate > 0:
         why = Why("hardness_low", {"ch": round(ch.likely, 1), "aim": limits.hardness_aim})
+        if not soft:
+            why = Why("saturation_low", {"saturation_index": round(float(job.region.saturation_index[0]), 2)})
         doses.append(
             Dose("hardness", "calcium", why, product, rate, cautions=() if rate >= whole else ("safe_part_only",))
         )
@@ -66,14 +71,13 @@ def by_label(job: Job) -> list[Dose]:
 
 
 def expected_later(job: Job, product: Product, rate: float) -> Later:
-    """Rough totals: as many visits as the greatest step allows, three steps of acid a day."""
+    """Rough totals: as many visits as the greatest step allows, three of acid a day."""
     limits = job.limits
     acid = effect(product.substances).alkalinity < 0
     a_step = (limits.acid_step if acid else limits.calcium_step) / max(product.substances.values())
     if effect(product.substances).alkalinity > 0:
         a_step = limits.bicarbonate_step
     steps = max(1, math.ceil(rate / min(a_step, product.label_max_g_per_1000l or a_step) - 1e-9))
-    visits = math.ceil(steps / limits.acid_steps_a_plan) if acid else steps
-    days = math.ceil(steps / limits.acid_steps_a_day) if acid else visits
+    days = math.ceil(steps / limits.acid_steps_a_day) if acid else steps
     grams = whole_grams(rate * job.volume / 1000.0)
-    return Later(product.key, product.main or product.key, grams, visits, days)
+    return Later(product.key, product.main or product.key, grams, steps, days)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Literal
 
 from dosing.arrows import ACIDS, effect
-from dosing.balance import Balance, balance, wanted
+from dosing.balance import balance, wanted
 from dosing.bathing import bathing, escalate, with_reason
 from dosing.change import water_change
 from dosing.codes import AskCode
@@ -20,13 +20,16 @@ from dosing.ledger import Ledger
 from dosing.limits import Limits
 from dosing.minerals import by_label, expected_later, harden
 from dosing.order import Dose, in_order
+from dosing.portions import Balance, Wanted
 from dosing.products import DEFAULT_KIT, Kit
 from dosing.readings import DEFAULT_SCALE, Interval, Reading, Scale
 from dosing.refusal import missing_facts, refused
 from dosing.region import Region
-from dosing.sanitize import need, sanitize
+from dosing.sanitize import need, reserve, sanitize
 from dosing.steps import Bathing, Later, Plan, Step, Why
 
+_LEAST_ACID = 2.0
+"""g per 1,000 L: less makes no room for a chlorine that lifts pH."""
 _NO_SANITIZER = {"fc": Interval(0.0, 0.0), "br": Interval(0.0, 0.0)}
 
 
@@ -153,11 +156,15 @@ def _balanced(job: Job) -> Balance:
     if not known.believes("ph", "ta"):
         return Balance(after=job.region)
     trend = job.ledger.ph_trend(job.reading)
-    want = wanted(known.water, job.region, trend, job.alkalinity_aim, limits)
-    left = limits.acid_steps_a_day - job.ledger.acid_doses(24.0)
-    acids = max(0, min(limits.acid_steps_a_plan, left))
-    today = replace(limits, acid_steps_a_plan=acids, ph_bounds=limits.ph_dosed)
-    return balance(job.region, want, job.kit, today, air_first=job.first_week)
+    hardness_known = "ch" in known.read or job.ledger.carry("ch") is not None
+    want = wanted(known.water, job.region, trend, job.alkalinity_aim, limits, hardness_known=hardness_known)
+    return balance(job.region, want, job.kit, _today(job), air_first=job.first_week)
+
+
+def _today(job: Job) -> Limits:
+    """The limits of a dose for pH or alkalinity, without any acid once the day's steps of it have gone in."""
+    enough = job.ledger.acid_doses(24.0) >= job.limits.acid_steps_a_day
+    return replace(job.limits, ph_bounds=job.limits.ph_dosed, acid_step=0.0 if enough else job.limits.acid_step)
 
 
 def settling(job: Job, doses: Sequence[Dose]) -> list[Step]:
@@ -177,7 +184,7 @@ def settling(job: Job, doses: Sequence[Dose]) -> list[Step]:
     return [Step("settle", "wait", why, wait_minutes=minutes, cautions=("nobody_in_water",))] if minutes > 0 else []
 
 
-def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode], later: Sequence[Later]) -> Region:
+def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode], later: list[Later]) -> Region:
     known, limits = job.known, job.limits
     wanted_now = need(
         known,
@@ -191,7 +198,20 @@ def _sanitized(job: Job, region: Region, doses: list[Dose], asks: list[AskCode],
     if wanted_now is None:
         return region
     bank = job.ledger.bromide_grams() / job.volume * 1000.0
-    done = sanitize(known, region, job.region, wanted_now, job.kit, purpose=job.purpose, bank=bank, limits=limits)
+    salt = reserve(known, job.kit, bank, new_water=job.first_week, limits=limits)
+    doses += [salt] if isinstance(salt, Dose) else []
+    asks += [salt] if isinstance(salt, str) else []
+    done = sanitize(known, region, job.region, wanted_now, job.kit, purpose=job.purpose, limits=limits)
+    if done.short and known.believes("ph", "ta") and not any(dose.kind == "acid" for dose in doses):
+        room = balance(region, Wanted(0, -1, job.alkalinity_aim), job.kit, _today(job), air_first=False)
+        if room.after is not None and any(dose.rate >= _LEAST_ACID for dose in room.doses):
+            doses += room.doses
+            later += [expected_later(job, product, rate) for product, rate in room.rest]
+            region = room.after
+            done = sanitize(known, region, job.region, wanted_now, job.kit, purpose=job.purpose, limits=limits)
+    if done.short:
+        done = sanitize(known, region, job.region, wanted_now, job.kit, purpose=job.purpose, limits=limits,
+                        as_spent=True)  # fmt: skip
     doses += done.doses
     asks += done.asks
     return done.after

@@ -283,6 +283,11 @@ class Region:
         at = int(both_fit[-1]) if both_fit.size else 0
         return int(tried[at]), many.rows(slice(at * size, (at + 1) * size))
 
+    def warmed(self, celsius: float) -> Region:
+        """The region at another temperature [degC], closed to the air."""
+        totals = self.totals._replace(kelvin=np.full_like(self.totals.kelvin, celsius + ZERO_CELSIUS))
+        return Region(totals, self.total_dic, self._guess)
+
     def mixed(self, fill: Region, share: float) -> Region:
         """The region with this share of it changed for fill water, water by water."""
         other = iter(part for part in fill.totals if part is not None)
@@ -333,19 +338,3 @@ def air_equilibrium_ph(region: Region) -> float:
     """The pH that the region's most alkaline water reaches at rest with outdoor air."""
     solved = _solved(region.totals, "pco2", np.full_like(region.total_dic, AIR_PRESSURE), region.start)
     return float(np.max(-solved.ln_proton / LN10))
-
-
-def hocl_at_worst(free_chlorine: float, cyanuric_acid: float, ph: float, temperature: float) -> float:
-    """mg/L of HOCl (as Cl2) by the less favourable of the conventions for the cyanurate constants.
-
-    They were measured up to 35 degC; at 38 degC the published temperature laws leave a factor of about 1.7 open, and
-    the constants of 25 degC are the unfavourable end.
-    """
-    of = {**_BARE, "cya": Interval(cyanuric_acid, cyanuric_acid), "fc": Interval(free_chlorine, free_chlorine)}
-    totals = _totals(of)
-    both = _each(totals, lambda part: part[:2])._replace(kelvin=np.array([25.0, temperature]) + ZERO_CELSIUS)
-    return float(_solved(both, "ph", np.array([ph, ph])).hocl.min()) * CL2 * 1000.0
-
-
-_BARE = {"ta": Interval(400.0, 400.0), "ch": Interval(100.0, 100.0), "borate": Interval(0.0, 0.0),
-         "br": Interval(0.0, 0.0), "tds": Interval(800.0, 800.0)}  # fmt: skip

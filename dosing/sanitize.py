@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from dosing.active import hocl_at_worst
 from dosing.arrows import BROMINES, CHLORINES, OXIDISER, STABILISED, effect
 from dosing.codes import AskCode, CautionCode, WhyCode
 from dosing.known import Known
@@ -13,7 +14,7 @@ from dosing.limits import Limits
 from dosing.order import Dose, Kind
 from dosing.products import Kit, Product
 from dosing.readings import Interval
-from dosing.region import Region, hocl_at_worst
+from dosing.region import Region
 from dosing.steps import Why
 
 _LEAST = 0.2
@@ -31,11 +32,15 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Sanitized:
-    """Doses of sanitizer, the region after them, and what is missing."""
+    """Doses of sanitizer, the region after them, and what is missing.
+
+    `short` where the bounds leave the water below the least that keeps it.
+    """
 
     doses: tuple[Dose, ...]
     after: Region
     asks: tuple[AskCode, ...] = ()
+    short: bool = False
 
 
 def need(
@@ -67,7 +72,7 @@ def need(
         found = "shock", shock
     elif purpose == "startup" and read.likely < fine:
         found = "startup_sanitizer", aim if bromine else limits.chlorine_startup
-    elif read.likely < limits.none_below and not fresh_water and stale:
+    elif known.none_read(limits.none_below) and not fresh_water and stale:
         found = "no_sanitizer", shock
     elif known.cc is not None and known.cc.likely > limits.combined_fine:
         found, numbers["cc"] = ("combined_chlorine", shock), round(known.cc.likely, 2)
@@ -117,38 +122,44 @@ def _weak(known: Known, region: Region, read: Interval, limits: Limits) -> float
     )
 
 
-def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Kit, *, purpose: str, bank: float,
-             limits: Limits) -> Sanitized:  # fmt: skip
+def sanitize(known: Known, region: Region, before: Region, wanted: Need, kit: Kit, *, purpose: str, limits: Limits,
+             as_spent: bool = False) -> Sanitized:  # fmt: skip
     """The dose that brings the most likely water to its aim while no corner goes beyond the bound.
 
-    `region` is the water when the sanitizer goes in, `before` as it was read; `bank` mg/L of bromide salts booked.
+    `region` is the water when the sanitizer goes in, `before` as it was read. `as_spent` judges pH and scale by where
+    they are once the sanitizer is used up, and goes no farther than the daily aim: for water that nothing else keeps.
     """
     bromine = known.key == "br"
     read = known.read[known.key]
+    least, daily = (
+        (limits.bromine_fine[0], limits.bromine_aim) if bromine else (limits.chlorine_fine[0], limits.chlorine_aim)
+    )
     bound = limits.bromine_bound if bromine else limits.chlorine_bound
-    rise = min(wanted.aim - read.likely, bound - known.water[known.key].high)
+    aim = min(wanted.aim, daily) if as_spent else wanted.aim
+    rise = min(aim - read.likely, bound - known.water[known.key].high)
     if rise < _LEAST:
         return Sanitized((), region)
-    doses: list[Dose] = []
-    if bromine and (reserve := _bank(kit, read, bank, limits)) is not None:
-        doses.append(reserve)
     choices = _choices(known, rise, kit, purpose, limits)
     if not choices:
-        return Sanitized(tuple(doses), region, ("product_oxidiser" if purpose == "shock" else "product_sanitizer",))
-    tried = [_tried(product, rise, region, before, limits, bromine=bromine) for product in choices[:1]]
-    if tried[0].share < 1.0:
-        tried += [_tried(product, rise, region, before, limits, bromine=bromine) for product in choices[1:]]
-    best = max(tried, key=lambda trial: min(trial.share, 1.0))
-    product, rate, share, after = best
+        return Sanitized((), region, ("product_oxidiser" if purpose == "shock" else "product_sanitizer",))
+
+    def tried(product: Product) -> _Trial:
+        return _tried(product, rise, region, before, limits, bromine=bromine, as_spent=as_spent)
+
+    trials = [tried(choices[0])]
+    if trials[0].share < 1.0:
+        trials += [tried(product) for product in choices[1:]]
+    product, rate, share, after = max(trials, key=lambda trial: min(trial.share, 1.0))
+    short = read.likely + share * rise < min(least, aim) - _LEAST
     if share * rise < _LEAST:
-        return Sanitized(tuple(doses), region, ("product_acid",))
+        return Sanitized((), region, ("product_acid",), short)
     rate *= share
     cautions: tuple[CautionCode, ...] = ("adds_cyanurate",) if set(product.substances) & STABILISED else ()
     cautions = (*cautions, "safe_part_only") if share < 1.0 else cautions
     kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
     key = {"shock": "shock", "combined_chlorine": "shock"}.get(wanted.code, "sanitizer")
-    doses.append(Dose(key, kind, Why(wanted.code, wanted.numbers), product, rate, cautions=cautions))
-    return Sanitized(tuple(doses), after)
+    dose = Dose(key, kind, Why(wanted.code, {**wanted.numbers, "aim": aim}), product, rate, cautions=cautions)
+    return Sanitized((dose,), after, short=short)
 
 
 def _strength(product: Product, *, bromine: bool) -> float:
@@ -162,12 +173,18 @@ def _most(product: Product, limits: Limits) -> float:
     return limits.monopersulfate_step / share if share else float("inf")
 
 
-def _bank(kit: Kit, read: Interval, bank: float, limits: Limits) -> Dose | None:
-    """Sodium bromide for a bromine tub that has no reserve yet: the oxidiser needs something to free."""
-    product = next((p for p in kit.products if p.main == "sodium_bromide"), None)
+def reserve(known: Known, kit: Kit, bank: float, *, new_water: bool, limits: Limits) -> Dose | AskCode | None:
+    """Sodium bromide for a bromine tub that has no reserve yet: the oxidiser needs something to free.
+
+    `bank` mg/L of bromide salts are booked. Where none is, bromine in water that is not new shows that there is one.
+    Asked for where neither the salt nor a donor that brings its own bromide is at hand.
+    """
     missing = limits.bromide_bank - bank
-    if product is None or missing <= 1.0 or (bank <= 0 and read.likely >= 1.0):
+    if known.key != "br" or missing <= 1.0 or (bank <= 0 and known.read["br"].likely >= 1.0 and not new_water):
         return None
+    product = next((p for p in kit.products if p.main == "sodium_bromide"), None)
+    if product is None:
+        return None if bank > 0 or kit.holding(BROMINES) else "product_bromide"
     rate = min(missing, limits.bromide_step) / product.substances["sodium_bromide"]
     rate = min(rate, product.label_max_g_per_1000l or rate)
     return Dose(
@@ -184,11 +201,16 @@ class _Trial(NamedTuple):
     after: Region
 
 
-def _tried(product: Product, rise: float, region: Region, before: Region, limits: Limits, *, bromine: bool) -> _Trial:
+def _tried(product: Product, rise: float, region: Region, before: Region, limits: Limits, *, bromine: bool,
+           as_spent: bool) -> _Trial:  # fmt: skip
     strength = _strength(product, bromine=bromine)
     rate = rise / strength if strength else limits.monopersulfate_dose / product.substances[OXIDISER]
     rate = min(rate, product.label_max_g_per_1000l or rate, _most(product, limits))
-    share, after = region.safely(effect(product.split(rate)), before, limits, bromine=bromine)
+    dose = effect(product.split(rate))
+    share, after = region.safely(dose, before, limits, bromine=bromine)
+    if as_spent:
+        share, _ = region.safely(dose.used_up(), before, limits)
+        after = region.dosed(dose.times(share), bromine=bromine)
     return _Trial(product, rate, share, after)
 
 

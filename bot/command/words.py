@@ -24,6 +24,7 @@ ASKS: Mapping[str, str] = {
     "product_ph_up": "a pH increaser",
     "product_calcium": "a hardness increaser",
     "product_oxidiser": "a product to shock with",
+    "product_bromide": "sodium bromide: bromine needs a reserve of it",
 }
 
 WHYS: Mapping[str, str] = {
@@ -34,6 +35,8 @@ WHYS: Mapping[str, str] = {
     "ph_high": "pH is {ph:g}, the aim is {aim:g}",
     "hardness_low": "hardness is {ch:g}, the aim is {aim:g}",
     "hardness_high": "hardness is {ch:g} and the water would scale (index {saturation_index:g})",
+    "saturation_low": "each reading is fine, yet the water corrodes (saturation index {saturation_index:g})",
+    "saturation_high": "each reading is fine, yet the water scales (saturation index {saturation_index:g})",
     "sanitizer_low": "the sanitizer is low, or will be before it is due again; the aim is {aim:g} mg/L",
     "active_chlorine_low": "cyanuric acid ({cya:g} mg/L) holds chlorine back; the aim is {aim:g} mg/L",
     "no_sanitizer": "warm water has stood without sanitizer; it is brought to {aim:g} mg/L and held",

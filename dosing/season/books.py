@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, get_args
 
-from dosing.region import hocl_at_worst
+from dosing.active import hocl_at_worst
 from dosing.season.one import One
 from dosing.season.timeline import KEPT
 from dosing.season.tub import Estimate, gaussian

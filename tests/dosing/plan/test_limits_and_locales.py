@@ -3,7 +3,7 @@
 import pytest
 
 from dosing import LOCALES, Limits, limits_for, plan
-from dosing.region import hocl_at_worst
+from dosing.active import hocl_at_worst
 from tests.dosing.plan.waters import reading_of
 
 

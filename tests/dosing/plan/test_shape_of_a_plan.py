@@ -160,12 +160,14 @@ def test_the_last_wait_covers_what_every_product_needs_before_a_reading():
     assert waits["dichlor"] >= 30
 
 
-def test_acid_goes_in_by_halves_that_say_so():
+def test_half_of_the_acid_goes_in_and_the_other_half_waits_for_a_new_reading():
     made = plan(volume=1000, sanitizer="chlorine", reading=reading_of("drops", fc=4, ph=8.2, ta=120))
-    halves = [step for step in made.steps if step.grams]
-    assert len(halves) == 2
-    assert all("half_dose" in step.cautions for step in halves)
-    assert halves[0].grams == halves[1].grams
+    half, retest = made.steps
+    assert "half_dose" in half.cautions
+    assert retest.action == "retest"
+    assert [rest.grams for rest in made.later] == [pytest.approx(half.grams, abs=0.5)]
+    second = plan(volume=1000, sanitizer="chlorine", reading=reading_of("drops", fc=4, ph=7.75, ta=114))
+    assert second.status == "fine"
 
 
 @pytest.mark.parametrize("beyond", [{"ta": 500}, {"ch": 1200}])

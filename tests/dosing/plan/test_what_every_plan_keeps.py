@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from dosing import DEFAULT_KIT, SUBSTANCES, Limits, plan
@@ -21,13 +21,17 @@ quick = settings(max_examples=60, deadline=None)
 def test_a_plan_leaves_no_corner_of_the_reading_beyond_the_bounds_or_farther_beyond_than_it_was(
     reading, volume, purpose
 ):
+    """What chlorine lifts and takes back as it is used up counts by its end where no other sanitizer keeps the water."""
     made = plan(volume=volume, sanitizer="chlorine", reading=reading, purpose=purpose)
     water = corners(reading)
     before = excesses(water)
     after = carried_out(made, volume, water)
     if after:
         worst = excesses(after[-1]) - before
-        worst[3] = (excesses(used_up(after[-1], water)) - before)[3]
+        spent = excesses(used_up(after[-1], water)) - before
+        nothing_keeps_it = reading.values["fc"].low < 3 and any(step.product == "hypochlorite" for step in made.steps)
+        taken_back = (1, 3, 5) if nothing_keeps_it else (3,)
+        worst[list(taken_back)] = spent[list(taken_back)]
         assert np.all(worst <= SLACK), f"{made.steps} {worst.max(axis=1)}"
 
 
@@ -115,6 +119,8 @@ def test_more_volume_never_means_less_product(reading, volume, factor, purpose):
 @quick
 def test_the_plan_for_water_in_range_is_empty(fc, ph, ta, ch, cya, method, volume):
     made = plan(volume=volume, sanitizer="chlorine", reading=reading_of(method, fc=fc, ph=ph, ta=ta, ch=ch, cya=cya))
+    index = made.water["saturation_index"]
+    assume(index.high >= -0.29 and index.low <= 0.49)
     assert made.status == "fine"
     assert made.steps == ()
     assert made.later == ()

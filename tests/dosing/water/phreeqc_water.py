@@ -59,6 +59,10 @@ class Answer(NamedTuple):
     ocl: float
 
 
+class UnsolvedError(Exception):
+    """PHREEQC did not converge."""
+
+
 class SecondOpinion:
     """One PHREEQC with the extension loaded."""
 
@@ -69,7 +73,8 @@ class SecondOpinion:
         self._run(PUNCH)
 
     def _run(self, text: str) -> None:
-        assert self.engine.RunString(text) == 0, self.engine.GetErrorString()
+        if self.engine.RunString(text):
+            raise UnsolvedError(self.engine.GetErrorString())
 
     def ask(self, water: Water, start: Speciation, then: str = "") -> Answer:
         """A water at its pH and alkalinity with the sodium and chloride given; `then` is PHREEQC input that goes on."""
