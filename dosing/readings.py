@@ -13,6 +13,8 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
 
+import numpy as np
+
 READING_KEYS = ("fc", "tc", "cc", "br", "ph", "ta", "ch", "th", "cya", "borate", "tds", "temp")
 """Free, total and combined chlorine, total bromine, pH, total alkalinity, calcium and total hardness, cyanuric acid,
 borate (as B), dissolved solids (all mg/L; alkalinity and hardness as CaCO3) and temperature (degC)."""
@@ -117,6 +119,12 @@ class Said:
             bound = float(one[2])
             return cls("below", None, bound) if one[1] == "<" else cls("above", bound, None)
         raise ValueError(f"{text!r} is not a reading: say a number (7.4), a range (7.2-7.8), <1 or >10")
+
+    @property
+    def text(self) -> str:
+        """The machine form, which `parse` reads back as it was: 7.4, 7.2-7.8, <1, >10."""
+        low, high = ("" if end is None else np.format_float_positional(end, trim="-") for end in (self.low, self.high))
+        return {"range": f"{low}-{high}", "below": f"<{high}", "above": f">{low}"}.get(self.kind, low)
 
 
 NOISE: Mapping[Method, Mapping[str, tuple[float, float]]] = MappingProxyType({

@@ -13,7 +13,7 @@ from pydantic import TypeAdapter
 from bot.channels.rehearsal import buttons_of
 from bot.model.fact import Corrected, Entry, Fact, PlanIssued, PlanSent, ReadingTaken, ReminderAnswered
 from bot.model.message import Parcel
-from dosing import Said, plan_json
+from dosing import plan_json
 
 FACT: TypeAdapter[Fact] = TypeAdapter(Fact)
 WhoseIs = Callable[[Entry], tuple[str, str]]
@@ -91,7 +91,7 @@ def fact_values(entry: Entry) -> dict[str, Any]:
     match entry.fact:
         case ReadingTaken() as reading:
             rest = reading.model_dump(mode="json", exclude={"kind", "values"})
-            return {"values": {key: said_text(said) for key, said in reading.values.items()}, **rest}
+            return {"values": {key: said.text for key, said in reading.values.items()}, **rest}
         case PlanIssued() | PlanSent() as issued:
             rest = issued.model_dump(mode="json", exclude={"kind", "plan"})
             return {**rest, "plan": plan_json(issued.plan)}
@@ -101,19 +101,6 @@ def fact_values(entry: Entry) -> dict[str, Any]:
         case fact:
             values: dict[str, Any] = FACT.dump_python(fact, mode="json", exclude={"kind"})
             return {"for" if key == "at" else key: value for key, value in values.items()}
-
-
-def said_text(said: Said) -> str:
-    """A value in the machine form: 7.4, 7.2-7.8, <1, >10."""
-    match said.kind:
-        case "range":
-            return f"{said.low:g}-{said.high:g}"
-        case "below":
-            return f"<{said.high:g}"
-        case "above":
-            return f">{said.low:g}"
-        case _:
-            return f"{said.low:g}"
 
 
 class TranscriptScene:
@@ -191,7 +178,7 @@ def _in_short(entry: Entry) -> list[tuple[str, Any]]:
     """The fields that a reader wants: values by name, grams rounded, no keys."""
     match entry.fact:
         case ReadingTaken() as reading:
-            return [(key, said_text(said)) for key, said in reading.values.items()]
+            return [(key, said.text) for key, said in reading.values.items()]
         case PlanIssued(plan=plan) | PlanSent(plan=plan):
             steps = (
                 f"{step.product or step.action}{f' {step.grams:.0f} g' if step.grams else ''}" for step in plan.steps

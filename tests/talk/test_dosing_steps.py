@@ -31,7 +31,7 @@ def test_high_ph_and_alkalinity_ask_for_decreaser_and_never_for_increaser(world:
     ada = world.owner("Ada")
     ada.says(HIGH)
     through(world, ada)
-    assert "high pH" in texts(ada.messages)
+    assert "pH is high" in texts(ada.messages)
     assert "bisulfate" in doses(ada)
     assert not {"bicarbonate", "soda_ash"} & set(doses(ada))
     assert ada.last.asks == "fc"

@@ -191,15 +191,13 @@ def _told(under_way: UnderWay, step: Step, key: str, place: Place) -> Generator[
     for code, name in caution_names(step).items():
         if name not in warned:
             yield Record(f"{key}.caution.{code}", Warned(caution=name))
-    head = shown(place.line, _what(under_way, step), _why(under_way, step, place.after))
+    head = shown(place.line, _what(under_way, step), _why(under_way, step))
     product = under_way.kit.named(step.product or "")
     cautions = caution_lines(step, warned, product.form if product else "granules")
     return lines(head, _how(under_way, step), sentences(cautions))
 
 
-def _why(under_way: UnderWay, step: Step, after: Step | None) -> Line:
-    if after and step.product and (after.product, after.why.code) == (step.product, step.why.code):
-        return line("why.other_half")
+def _why(under_way: UnderWay, step: Step) -> Line:
     tub = under_way.start.tub
     if tub and tub.sanitizer == "bromine" and step.why.code == "sanitizer_low" and CHLORINE & step.substances.keys():
         return lines(why_line(step, under_way.test), line("why.wakes_bromide"), gap=" ")

@@ -228,15 +228,7 @@ def spoken(said: Said, key: str, scale: Scale) -> str:
     if said == OFF_THE_BOTTOM:
         lowest = (pads[1] if pads[0] == 0 else pads[0]) if pads else 0
         return f"<{lowest:g}" if lowest else "0"
-    match said.kind:
-        case "range":
-            return f"{said.low:g}-{said.high:g}"
-        case "below":
-            return f"<{said.high:g}"
-        case "above":
-            return f">{said.low:g}"
-        case _:
-            return f"{said.low:g}"
+    return said.text
 
 
 def understood_line(values: Mapping[str, Said]) -> Line:

@@ -105,3 +105,23 @@ def test_a_reading_survives_json(values):
     adapter = TypeAdapter(Reading)
     reading = Reading(values, "drops", 3.5, after_dose=True)
     assert adapter.validate_json(adapter.dump_json(reading)) == reading
+
+
+_ENDS = st.floats(0.0, 1e5, allow_subnormal=False)
+
+
+@given(
+    st.one_of(
+        _ENDS.map(Said.value),
+        st.tuples(_ENDS, _ENDS).map(lambda ends: Said("range", min(ends), max(ends))),
+        _ENDS.map(lambda end: Said("below", None, end)),
+        _ENDS.map(lambda end: Said("above", end, None)),
+    )
+)
+def test_what_was_said_is_read_back_from_its_text_as_it_was(said):
+    assert Said.parse(said.text) == said
+
+
+@pytest.mark.parametrize("text", ["7.4", "0", "120", "7.2-7.8", "<1", ">10", "0.5-3"])
+def test_the_text_of_what_was_said_is_as_short_as_a_person_writes_it(text):
+    assert Said.parse(text).text == text

@@ -21,7 +21,7 @@ quick = settings(max_examples=60, deadline=None)
 def test_a_plan_leaves_no_corner_of_the_reading_beyond_the_bounds_or_farther_beyond_than_it_was(
     reading, volume, purpose
 ):
-    """What chlorine lifts and takes back as it is used up counts by its end where no other sanitizer keeps the water."""
+    """What chlorine lifts and takes back as it is used up counts by its end where nothing else keeps the water."""
     made = plan(volume=volume, sanitizer="chlorine", reading=reading, purpose=purpose)
     water = corners(reading)
     before = excesses(water)
