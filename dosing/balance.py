@@ -62,11 +62,12 @@ def _sure(where: NDArray[np.bool_]) -> bool:
 
 
 def _by_index(region: Region, aim: float, limits: Limits, *, hardness_known: bool) -> Wanted:
-    """Water that scales or corrodes although each reading is fine: pH and alkalinity go first, up to their aims.
+    """Water that scales or corrodes although each reading is fine: pH goes to its aim first, hardness follows.
 
     Hard water counts by its most likely index, for a water change would be next; else every corner has to lie outside.
+    Alkalinity in its range stays: raised, it would make pH climb.
     """
-    ph, alkalinity = float(region.ph[0]), float(region.alkalinity[0])
+    ph = float(region.ph[0])
     side = index_side(region, limits)
     hard = float(region.hardness[0]) > limits.hardness_fine[1]
     index = float(region.saturation_index[0])
@@ -74,9 +75,8 @@ def _by_index(region: Region, aim: float, limits: Limits, *, hardness_known: boo
         return Wanted(0, -1, aim)
     if side > 0 and hardness_known and ph > limits.ph_aim:
         return Wanted(0, -1, aim, index)
-    if side < 0 and hardness_known and alkalinity < aim:
-        return Wanted(1, 0, aim, index)
-    if side < 0 and hardness_known and ph < limits.ph_aim:
+    soft = float(region.hardness[0]) < limits.hardness_fine[0]
+    if side < 0 and hardness_known and not soft and ph < limits.ph_aim:
         return Wanted(0, 1, aim, index)
     return Wanted(0, 0, aim)
 
@@ -167,7 +167,7 @@ def _ph_up(region: Region, want: Wanted, kit: Kit, limits: Limits, *, air_first:
     best = region.likely
     sodas = [arrow for arrow in arrows(kit) if arrow.product is not None and arrow.product.main in CARBONATES]
     alkalinity = float(best.alkalinity[0])
-    if air_first or not sodas or alkalinity >= want.aim:
+    if air_first or want.index is not None or not sodas or alkalinity >= want.aim:
         aired = portions(region, ((AIR, 1.0),), want, limits)
         return aired if aired.doses or sodas else replace(aired, asks=("product_ph_up",))
     soda = min(sodas, key=lambda arrow: arrow.cost_unit)

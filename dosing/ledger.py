@@ -186,12 +186,12 @@ class Ledger:
         """Whether pH climbs or bounces by the last readings; steady until three say otherwise."""
         tests = [*self.readings[-4:], *([now] if now else [])]
         found = [r.intervals(self.scale)["ph"].likely for r in tests if "ph" in r.values]
-        moves = [b - a for a, b in pairwise(found)]
+        moves = [round(b - a, 6) for a, b in pairwise(found)]
         if len(moves) < 2:
             return "steady"
         if sum(abs(m) >= 0.4 for m in moves) >= 2 and max(moves) > 0 > min(moves):
             return "bouncing"
-        return "climbing" if min(moves) >= 0 and found[-1] - found[0] >= 0.3 else "steady"
+        return "climbing" if min(moves) >= 0 and round(found[-1] - found[0], 6) >= 0.3 else "steady"
 
     def doses_without_effect(self, now: Reading) -> tuple[str, int]:
         """The key that shows the same value after most corrective doses in a row, up to `now`, and how many."""

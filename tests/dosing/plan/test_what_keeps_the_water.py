@@ -43,11 +43,11 @@ def test_sanitizer_that_is_there_waits_for_room_all_the_same():
 
 
 @pytest.mark.parametrize("method", ["drops", "meter"])
-def test_soft_and_acidic_corners_of_the_fine_ranges_together_are_corrosive_and_alkalinity_goes_first(method):
-    made = planned(method, fc=4, ph=7.2, ta=50, ch=80)
+def test_soft_and_acidic_corners_of_the_fine_ranges_together_are_corrosive_and_alkalinity_stays(method):
+    made = planned(method, fc=4, ph=7.3, ta=50, ch=80)
     assert made.water["saturation_index"].high < -0.3
-    assert made.steps[0].why.code == "saturation_low"
-    assert made.steps[0].product == "bicarbonate"
+    assert {step.product for step in made.steps} <= {None, "calcium_chloride"}
+    assert "aerate" in {step.action for step in made.steps}
     assert made.predicted["saturation_index"].mid > made.water["saturation_index"].mid
 
 
