@@ -33,14 +33,14 @@ def move(source: Unit, target: Unit) -> dict[str, int]:
     StoreBroken where the target holds something already, or a row did not arrive as it was.
     """
     for table in tables():
-        if next(_rows(target, table), None) is not None:
+        if next(rows_of(target, table), None) is not None:
             raise StoreBroken(f"the database to move into is not empty ({table.name}); give a new one")
     return {table.name: _copy(source, target, table) for table in tables()}
 
 
 def _copy(source: Unit, target: Unit, table: Table) -> int:
     insert = ""
-    for row in _rows(source, table):
+    for row in rows_of(source, table):
         insert = insert or _insert(table, row)
         target.execute(insert, row)
     if insert:
@@ -58,8 +58,8 @@ def _count_on(target: Unit, table: Table) -> None:
 
 def _compare(source: Unit, target: Unit, table: Table) -> int:
     count = 0
-    arrived = _rows(target, table)
-    for row in _rows(source, table):
+    arrived = rows_of(target, table)
+    for row in rows_of(source, table):
         if next(arrived, None) != row:
             raise StoreBroken(f"row {count + 1} of {table.name} did not arrive as it was; nothing was moved")
         count += 1
@@ -68,7 +68,7 @@ def _compare(source: Unit, target: Unit, table: Table) -> int:
     return count
 
 
-def _rows(unit: Unit, table: Table) -> Iterator[Values]:
+def rows_of(unit: Unit, table: Table) -> Iterator[Values]:
     """The rows of a table in the order of its key, a bounded number in memory."""
     columns = ", ".join(table.key)
     what = f"SELECT {'rowid, ' if table.name in ORDERED_BY_ROWID else ''}* FROM {table.name}"  # noqa: S608 - our own

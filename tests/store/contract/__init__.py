@@ -6,6 +6,7 @@ from tests.store.contract.erasing import ErasingContract
 from tests.store.contract.errands import ErrandsContract
 from tests.store.contract.groups import GroupContract
 from tests.store.contract.inbox import InboxContract
+from tests.store.contract.isolation import IsolationContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
@@ -27,6 +28,7 @@ class StoreContract(
     GroupContract,
     DeskContract,
     LeasesContract,
+    IsolationContract,
     ErrandsContract,
 ):
     """All groups of tests together."""
