@@ -47,6 +47,8 @@ class CaseState:
     """Whether staff want no dose named until they say otherwise."""
     decides: bool = False
     """Whether whoever has the case decides on the doses: they sent a plan, or asked for a test in order to."""
+    holds: datetime | None = None
+    """Since when doses are held, or somebody decides on them."""
     sent: str | None = None
     """The plan that they sent last, if no hold came after it."""
     closed: datetime | None = None
@@ -75,6 +77,11 @@ def case_states(entries: Sequence[Entry]) -> list[CaseState]:
 
 
 def _follow(state: CaseState, entry: Entry) -> None:
+    _change(state, entry)
+    state.holds = (state.holds or entry.at) if state.held or state.decides else None
+
+
+def _change(state: CaseState, entry: Entry) -> None:
     match entry.fact:
         case CaseTaken(by=by, in_group=in_group):
             state.by, state.taken, state.in_group = by, entry.at, in_group

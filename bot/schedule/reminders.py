@@ -15,6 +15,7 @@ from bot.model.fact import Added, Entry, ReadingTaken, ReminderAnswered, Reminde
 from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.schedule.care import Care, has_water
+from bot.schedule.cases import doses_held
 from bot.schedule.journal import facts, in_danger, open_cases, open_plan
 from bot.schedule.local import allowed, in_quiet_hours, local_day
 
@@ -110,9 +111,13 @@ class _Reminding:
         return not by or self.care.person.key == by[0]
 
     def _water_is_worked_on(self) -> bool:
-        """Whether a plan from today is open, or water that is not fit: a shock by the calendar would come on top."""
+        """Whether a plan from today is open, staff decide on doses, or the water is not fit: a shock by the calendar is
+        no help then.
+        """
         plan = open_plan(self.care.journal)
         if plan and self.care.now - plan[0].at < PLAN_LASTS:
+            return True
+        if doses_held(self.care.journal):
             return True
         return any(fact.klass in ("danger", "water") for _, fact in open_cases(self.care.journal))
 

@@ -99,6 +99,11 @@ def watch(draft: Draft, story: Story) -> None:
 def _look_at_holder(draft: Draft, story: Story, state: CaseState, holder: Person, reminded: int) -> None:
     """Whoever has a case and lets its owner wait is reminded, then the others are told."""
     waits = _answer_within(draft, state.fact)
+    if state.waits is None and state.holds and draft.now - state.holds >= DAILY:
+        told = line("case.still_held", name=story.name, case=state.fact.case, since=state.holds)
+        crew.tell(draft, crew.holder_at(draft, story), story, told, card.handling(story))
+        look_after(draft, story, 0, _in_hours(draft, state.fact, draft.now + DAILY), "held")
+        return
     if state.waits is None or state.taken is None:
         look_after(draft, story, 0, draft.now + min(LOOK, waits), "held")
         return

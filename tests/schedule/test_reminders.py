@@ -15,6 +15,7 @@ from bot.model.fact import (
     Added,
     CartridgeChanged,
     CaseOpened,
+    DosesHeld,
     Entry,
     Filled,
     FilterCared,
@@ -301,6 +302,17 @@ def test_a_shock_by_the_calendar_does_not_come_on_top_of_a_case_of_the_water(kla
     now = 8.0
     assert dues(journal(*told), now)["shock"].at <= FILL + timedelta(days=8.5)
     assert dues(journal(*told, (6.5, case)), now)["shock"].at > FILL + timedelta(days=8.5)
+
+
+def test_a_shock_by_the_calendar_waits_while_staff_hold_the_doses() -> None:
+    question = CaseOpened(case="1", klass="question", reasons=())
+    told = (0, Filled()), (0.25, StartedUp()), (6.5, question)
+    now = 8.0
+    assert dues(journal(*told), now)["shock"].at <= FILL + timedelta(days=8.5)
+    held = (6.6, DosesHeld(case="1", held=True))
+    assert dues(journal(*told, held), now)["shock"].at > FILL + timedelta(days=8.5)
+    freed = (6.7, DosesHeld(case="1", held=False))
+    assert dues(journal(*told, held, freed), now)["shock"].at <= FILL + timedelta(days=8.5)
 
 
 def test_a_shock_by_the_calendar_waits_while_a_plan_of_today_is_open() -> None:

@@ -74,3 +74,16 @@ def test_a_case_given_back_rises_anew(crew: Crew) -> None:
     crew.tom.taps("Take it").taps("Give back")
     crew.world.passes(minutes=31)
     assert "Nobody has taken this yet" in crew.una.text
+
+
+def test_doses_held_for_a_day_bring_whoever_holds_them_a_word(crew: Crew) -> None:
+    asked(crew)
+    crew.tom.taps("Take it").says("Wait for me.").taps("Hold doses")
+    crew.world.passes(hours=23)
+    assert "No dose has been named" not in texts(crew.tom.messages)
+    crew.world.passes(hours=6)
+    assert "No dose has been named to Ada since" in crew.tom.text
+    before = len(crew.tom.messages)
+    crew.tom.taps("Let it go on")
+    crew.world.passes(days=2)
+    assert "No dose has been named" not in texts(crew.tom.messages[before:])
