@@ -3,8 +3,8 @@
 Pure: from the journal, the settings and the outlook to days. What is done with them (reminders) is the caller's.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -35,6 +35,20 @@ LITRES_PER_BATHER = 11.36
 """Days between water changes = litres / (11.36 x bathers a day): three US gallons each, as public-tub codes have it."""
 LEAST_DAYS = 7
 A_DAY = timedelta(days=1)
+BETWEEN_TESTS = timedelta(days=3)
+"""So much a forecast leaves between two tests: more is asked of nobody (common practice)."""
+AT_ONCE = frozenset({"after_party", "bad_reading", "lowering_alkalinity"})
+"""Reasons for a test that do not wait for that."""
+FORESEEN = AT_ONCE | {"forecast_sanitizer", "forecast_ph", "forecast_alkalinity"}
+"""Reasons for a test that only the water of this tub gives; the others are counted in days."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a task falls on its day: a code and the numbers that belong to it."""
+
+    code: str
+    numbers: Mapping[str, float] = field(default_factory=dict)
 
 
 def has_water(journal: Sequence[Entry]) -> bool:
@@ -110,7 +124,7 @@ class Care:
             case "cartridge" if not self.tub.cartridge:
                 return None
             case "refill":
-                return self.after(self.since(what), water_days(self.tub, self.dealer, self.journal, self.now))
+                return self._refill()
             case _:
                 return self.after(self.since(what), getattr(self.dealer.intervals, what))
 
@@ -170,7 +184,41 @@ class Care:
         wanted = last(self.journal, TestWanted)
         if wanted and wanted[0].at >= max(tested or self.start, water_since(self.journal) or self.start):
             counted.append(wanted[1].at)
-        return min(counted)
+        foreseen = self._foreseen_test()
+        return min([*counted, foreseen] if foreseen else counted)
+
+    def _foreseen_test(self) -> datetime | None:
+        """When the water may leave its range by what is known of this tub; None where only days are counted. The hour
+        that fits lies before that moment, or soon after it.
+        """
+        tested = self.done("test")
+        if self.outlook is None or tested is None or self.outlook.test.code not in FORESEEN:
+            return None
+        if next(self.first_week(local_day(tested, self.zone)), None):
+            return None
+        at = self.outlook.moment(self.outlook.test)
+        if self.outlook.test.code not in AT_ONCE:
+            at = max(at, tested + BETWEEN_TESTS)
+        moment = self.fits(local_day(at, self.zone))
+        before = self.fits(local_day(at, self.zone) - A_DAY)
+        return before if moment > at + A_DAY / 2 and before > tested + A_DAY / 2 else moment
+
+    def _refill(self) -> datetime:
+        """The earliest of what wears the water out, or the dealer's interval where nothing of it is known."""
+        if self.outlook is None:
+            return self.after(self.since("refill"), water_days(self.tub, self.dealer, self.journal, self.now))
+        return self.fits(local_day(self.outlook.moment(self.outlook.refill), self.zone))
+
+    def reason(self, what: ReminderName) -> Reason | None:
+        """Why a test or a change of water is due when it is, where there is more to say than that its days are over."""
+        if self.outlook is None:
+            return None
+        if what == "refill":
+            return Reason(self.outlook.refill.code, self.outlook.refill.numbers)
+        foreseen = self._foreseen_test() if what == "test" else None
+        if foreseen is None or foreseen > self._test():
+            return None
+        return Reason(self.outlook.test.code, self.outlook.test.numbers)
 
     def _dose(self) -> datetime | None:
         """The first dose of the routine if nobody bathes, not on the day on which something was done with the water;

@@ -1,6 +1,7 @@
 """How things are called: readings, products, values."""
 
 from bot.model.fact import ReadingTaken
+from bot.schedule.care import Reason
 from bot.talk.words import Line, has, line, verbatim
 from dosing import Said
 
@@ -46,3 +47,9 @@ def reading_line(reading: ReadingTaken) -> tuple[Line, ...]:
         line("reading.value", name=line(f"reading.{key}"), value=said_line(said))
         for key, said in reading.values.items()
     )
+
+
+def reason_line(what: str, reason: Reason) -> Line:
+    """Why a test or a change of water falls on its day."""
+    numbers = {name: round(value, 1 if abs(value) < 10 else None) for name, value in reason.numbers.items()}
+    return line(f"reason.{what}.{reason.code}", **numbers)

@@ -2,13 +2,13 @@
 
 from bot.model.fact import Added, Entry, Filled, FilterCared, ReadingTaken, Refilled
 from bot.model.message import Button
-from bot.schedule.care import has_water
+from bot.schedule.care import Care, has_water
 from bot.schedule.journal import facts, filled_at, in_danger, last_at
 from bot.schedule.reminders import reminders_of
 from bot.talk.amounts import mass
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.draft import Draft
-from bot.talk.names import product_name, reading_line
+from bot.talk.names import product_name, reading_line, reason_line
 from bot.talk.words import Line, Volume, line, lines
 
 SHOWN = 8
@@ -62,7 +62,19 @@ def _coming(draft: Draft) -> Line | None:
         line("tub.next.task", task=line(f"task.{due.what}"), at=due.at.astimezone(draft.words.zone).date())
         for due in soon
     )
-    return lines(line("tub.next"), *told, gap="\n")
+    return lines(lines(line("tub.next"), *told, gap="\n"), _next_water(draft))
+
+
+def _next_water(draft: Draft) -> Line | None:
+    """When the water is changed, and why then."""
+    assert draft.person
+    assert draft.tub
+    care = Care(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    at, why = care.first("refill"), care.reason("refill")
+    if at is None or why is None:
+        return None
+    day = line("tub.refill", at=at.astimezone(draft.words.zone).date()) if at > draft.now else line("tub.refill_due")
+    return lines(day, reason_line("refill", why), gap=" ")
 
 
 def history(draft: Draft) -> None:

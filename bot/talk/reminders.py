@@ -6,6 +6,7 @@ from datetime import timedelta
 from bot.model.event import Fell
 from bot.model.fact import CartridgeChanged, FilterCared, Plain, ReminderAnswered, ReminderName
 from bot.model.message import Button
+from bot.schedule.care import Care
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import in_danger, open_plan
 from bot.schedule.reminders import MERGED_WITHIN, NAMES, next_of, reminders_of
@@ -13,6 +14,7 @@ from bot.schedule.season import season_of
 from bot.talk import stack
 from bot.talk.buttons import ReminderButton, encode
 from bot.talk.draft import Draft
+from bot.talk.names import reason_line
 from bot.talk.words import Line, line, lines
 
 IMPORTANCE: tuple[ReminderName, ...] = ("test", "refill", "shock", "cartridge", "soak", "rinse")
@@ -66,8 +68,17 @@ def _dose_is_wanted(draft: Draft, due: Sequence[ReminderName]) -> bool:
 
 def _remind(draft: Draft, shown: Sequence[ReminderName]) -> None:
     first, *others = shown
+    what = lines(line(f"reminder.{first}"), _why(draft, first), gap=" ")
     also = line("reminder.also", tasks=tuple(line(f"task.{what}") for what in others)) if others else None
-    draft.say(lines(line(f"reminder.{first}"), also), _keyboard(draft, list(shown)), lane="reminder")
+    draft.say(lines(what, also), _keyboard(draft, list(shown)), lane="reminder")
+
+
+def _why(draft: Draft, what: ReminderName) -> Line | None:
+    """Why a change of water is due, or a test sooner than in a week."""
+    assert draft.person
+    assert draft.tub
+    found = Care(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now).reason(what)
+    return reason_line(what, found) if found else None
 
 
 def _due_now(draft: Draft) -> list[ReminderName]:

@@ -1,9 +1,9 @@
-"""What the season has taught of a tub, in words: the personal card, told when it is new."""
+"""What the season has taught of a tub, in words: the personal card and what the books say, each told when it is new."""
 
-from bot.model.fact import CardTold, CaseOpened, PlanClosed, StartedUp, TestWanted
+from bot.model.fact import CardTold, CaseOpened, PlanClosed, StartedUp, TestWanted, Warned
 from bot.model.message import Button
 from bot.schedule.cases import doses_held
-from bot.schedule.journal import in_danger, last, open_plan
+from bot.schedule.journal import facts, filled_at, in_danger, last, open_plan
 from bot.schedule.season import season_of, started
 from bot.talk import stack
 from bot.talk.amounts import measured
@@ -17,6 +17,8 @@ from dosing import season
 MATERIAL = 0.3
 """A card whose amounts moved by less than this share is the same card to whoever pours by the spoon (common practice).
 """
+SPOKEN = ("active_chlorine_low", "cyanurate_high", "cyanurate_rising")
+"""What the books may find, the gravest first."""
 EXAMPLES = ((2, 30.0), (4, 60.0))
 """Soaks that a card is compared by: people and minutes. The first is its example."""
 
@@ -67,7 +69,11 @@ def tell_news(draft: Draft) -> None:
     if doses_held(draft.journal) or open_plan(draft.journal) or not started(draft.journal):
         return
     found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
-    if found is None or found.card is None:
+    if found is None:
+        return
+    if books := _books(draft, found):
+        draft.say(lines(*books), care_menu(draft))
+    if found.card is None:
         return
     told = last(draft.journal, CardTold)
     if told is None or _changed(told[1], found.card):
@@ -75,6 +81,27 @@ def tell_news(draft: Draft) -> None:
         draft.say(
             card_lines(draft, found, found.card, "card.first" if told is None else "card.changed"), care_menu(draft)
         )
+
+
+def _books(draft: Draft, found: season.Season) -> tuple[Line, ...]:
+    """What has gathered in this water and was not told of it yet; the gravest of what says the same."""
+    known = {finding.code: finding.numbers for finding in found.findings}
+    codes = [code for code in SPOKEN if code in known and not (code == "cyanurate_rising" and len(known) > 1)]
+    return tuple(
+        line(f"books.{code}", **{name: round(value, 1) for name, value in known[code].items()})
+        for code in codes
+        if _first_time(draft, f"books.{code}")
+    )
+
+
+def _first_time(draft: Draft, what: str) -> bool:
+    """Whether something is said for the first time in this water; then it is noted that it was."""
+    since = filled_at(draft.journal)
+    said = facts(draft.journal, Warned, lambda fact: fact.caution == what)
+    if any(since is None or entry.at >= since for entry, _ in said):
+        return False
+    draft.record(Warned(caution=what))
+    return True
 
 
 def _settled_here(draft: Draft) -> bool:

@@ -21,8 +21,10 @@ def reminders(owner: Actor) -> list[str]:
 
 
 def well_kept(world: World) -> Actor:
-    """An owner whose only overdue care is behind them: tested now, filter and shock not mine."""
-    owner = world.owner("Ada")
+    """An owner whose only overdue care is behind them: tested now, filter and shock not mine. Nothing is foreseen of
+    their water: nobody said with what it is kept, so days alone are counted.
+    """
+    owner = world.owner("Ada", sanitizer=None)
     owner.did(TESTED)
     for what in ("dose", "shock", "rinse", "soak", "refill"):
         world.arrives("Ada", not_mine(owner, what))
@@ -50,7 +52,8 @@ def test_the_weekly_test_comes_a_week_after_the_last_one_and_done_begins_it(worl
 def test_a_test_in_between_moves_the_reminder(world: World) -> None:
     ada = well_kept(world)
     world.passes(days=5)
-    ada.says("fc 3 ph 7.4 ta 80")
+    ada.did(TESTED)
+    wake(ada)
     world.passes(days=6)
     assert reminders(ada) == []
     world.passes(days=2)
@@ -96,7 +99,8 @@ def test_nobody_is_reminded_of_what_the_other_has_done(world: World) -> None:
     for what in ("dose", "shock", "rinse", "soak", "refill"):
         world.arrives("Bo", not_mine(bo, what))
     world.passes(days=6)
-    ada.says("fc 3 ph 7.4 ta 80")
+    ada.did(TESTED)
+    wake(ada)
     world.passes(days=3)
     assert reminders(bo) == []
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from bot.model.fact import CaseOpened, DosesHeld, ReadingTaken
+from bot.model.fact import Added, CaseOpened, DosesHeld, ReadingTaken
 from bot.talk.buttons import ReminderButton, encode
 from bot.talk.words import languages
 from dosing import DEFAULT_KIT, Kit, Said
@@ -231,3 +231,20 @@ def test_a_holiday_without_a_fresh_test_names_no_dose(world: World) -> None:
     ada.says("pause").taps("1 week")
     assert not ada.last.dose
     assert "Before you leave" in ada.text
+
+
+def test_the_owner_is_told_once_when_the_books_say_that_chlorine_is_held_back(world: World) -> None:
+    dichlor = DEFAULT_KIT.named("dichlor")
+    assert dichlor
+    ada = world.owner("Ada")
+    for day in range(1, 30):
+        ada.did(Added(product="dichlor", grams=4.0, substances=dichlor.split(4.0)), ago=timedelta(days=day))
+    ada.says(FINE)
+    told = [message.text for message in ada.messages if "cyanuric acid" in message.text]
+    assert len(told) == 1
+    world.passes(hours=3)
+    ada.says(FINE)
+    assert len([message for message in ada.messages if "By my books" in message.text]) == 1
+    ada.says("my tub")
+    assert "Next change of water" in ada.text
+    assert "cyanuric acid" in ada.text
