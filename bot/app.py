@@ -6,8 +6,8 @@ from datetime import timedelta
 from pathlib import Path
 
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
+from bot.run import intake_jobs, invite_jobs
 from bot.run.house import House
-from bot.run.intake_jobs import JOBS
 from bot.run.pace import Pace
 from bot.run.seat import Seats
 from bot.store.contract import POSTGRES, Store
@@ -15,6 +15,9 @@ from bot.store.postgres import PostgresStore
 from bot.store.sqlite import SqliteStore
 from bot.talk import places
 from bot.talk.step import apologise, step
+
+JOBS = {**intake_jobs.JOBS, **invite_jobs.JOBS}
+"""What the clerk can do."""
 
 
 def open_store(database: Path | str) -> SqliteStore | PostgresStore:

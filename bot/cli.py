@@ -14,6 +14,7 @@ COMMANDS = {
     "move": ("move", "copy everything into another database"),
     "round": ("round", "one message to many owners"),
     "invite": ("invite", "make a single-use invite"),
+    "invites": ("invites", "cards for all who have not joined, and taking invites back"),
 }
 """Each command's module in `bot.command`, imported only when it is called, and what it does."""
 

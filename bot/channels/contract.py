@@ -34,5 +34,8 @@ class Channel(Protocol):
     async def fetch(self, file: File) -> bytes | None:
         """The content of a file that somebody sent; None where it is no longer there or too large to be had."""
 
+    def link(self, secret: str) -> str:
+        """What brings somebody into a chat with an invite of that secret."""
+
     async def busy_with(self, address: Address) -> None:
         """Show that an answer is coming, where the channel can (a typing indicator)."""

@@ -131,5 +131,9 @@ class RehearsalChannel:
         path = self._folder / file.reference
         return await asyncio.to_thread(path.read_bytes) if path.is_file() else None
 
+    def link(self, secret: str) -> str:
+        """An address of the rehearsal's own."""
+        return f"{REHEARSAL}:{secret}"
+
     async def busy_with(self, address: Address) -> None:
         """Nobody looks at a phone while an answer is on its way."""

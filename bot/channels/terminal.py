@@ -112,6 +112,10 @@ class TerminalChannel:
         """Nobody sends files here."""
         return None
 
+    def link(self, secret: str) -> str:
+        """What would be written to come in."""
+        return f"/start {secret}"
+
     async def busy_with(self, address: Address) -> None:
         """The answer is there before anybody could look."""
 

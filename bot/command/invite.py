@@ -5,28 +5,23 @@ import asyncio
 import secrets
 import sys
 from collections.abc import Sequence
-from datetime import datetime, timedelta
 
 from bot.app import open_store
 from bot.command.dealer import read_dealer
 from bot.command.quantities import parse_volume
-from bot.model.person import Invite, Role, digest_of
+from bot.desk.invites import new_invite
 from bot.model.tub import Tub
 from bot.run.clock import WallClock
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
 
-SECRET_BYTES = 24
 DAYS = 14
 
 
-def new_invite(
-    dealer: str, now: datetime, *, name: str = "", role: Role = "owner", tub: str | None = None, days: int = DAYS
-) -> tuple[str, Invite]:
-    """A secret of 192 random bits that fits into a link, and the invite that holds its digest alone."""
-    secret = secrets.token_urlsafe(SECRET_BYTES)
-    expires = now + timedelta(days=days)
-    return secret, Invite(digest=digest_of(secret), dealer=dealer, name=name, role=role, tub=tub, expires=expires)
+def link_with(bot: str | None, secret: str) -> str:
+    """What opens the chat with an invite: a link, or the words to write where the bot's user name is not known."""
+    name = (bot or "").removeprefix("@")
+    return f"https://t.me/{name}?start={secret}" if name else f"/start {secret}"
 
 
 def main(argv: Sequence[str]) -> int:
@@ -75,7 +70,6 @@ async def _invite(options: argparse.Namespace, settings: Settings) -> int:
         await store.put_invite(invite)
     finally:
         await store.close()
-    bot = (settings.bot or "").removeprefix("@")
-    print(f"https://t.me/{bot}?start={secret}" if bot else f"/start {secret}")
+    print(link_with(settings.bot, secret))
     print(f"for {options.name}, once, until {invite.expires:%Y-%m-%d %H:%M} UTC", file=sys.stderr)
     return 0

@@ -17,9 +17,9 @@ from zoneinfo import ZoneInfo
 from bot.app import build_house, open_store, warm_up
 from bot.channels.terminal import CHAT, TERMINAL, TerminalChannel
 from bot.command.dealer import DEMO
-from bot.command.invite import new_invite
 from bot.command.rehearse import play
 from bot.command.scene import TranscriptScene
+from bot.desk.invites import new_invite
 from bot.model.dealer import Dealer
 from bot.model.person import Address
 from bot.model.tub import Tub

@@ -270,6 +270,9 @@ class Store(Protocol):
     async def put_invites(self, invites: Sequence[Invite]) -> None:
         """Add or change invites, all in one transaction."""
 
+    async def withdraw_invites(self, dealer: str, digests: Sequence[str], now: datetime) -> int:
+        """Let invites that nobody has used expire now; returns how many could be used until now."""
+
     async def open_invites(self, dealer: str) -> list[Invite]:
         """Invites that nobody has used and that are for somebody in the books, expired ones among them."""
 

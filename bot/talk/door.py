@@ -10,6 +10,7 @@ from bot.talk.alarm import offer_alarm, sound_alarm
 from bot.talk.buttons import CommandButton, decode
 from bot.talk.danger import look_for_danger
 from bot.talk.draft import Draft
+from bot.talk.orders import what_may_be_written
 from bot.talk.understand import language
 from bot.talk.words import languages, line, lines
 
@@ -80,7 +81,7 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
     draft.people[person.key] = draft.person
     if person.role != "owner":
         hello = line(f"door.staff.{person.role}", name=person.name, dealer=dealer.name)
-        draft.say(lines(hello, line("orders.help")))
+        draft.say(lines(hello, what_may_be_written(person.role)))
         return
     draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
     draft.tubs[draft.tub.key] = draft.tub

@@ -10,10 +10,10 @@ from datetime import timedelta
 
 from bot.model.fact import CaseOpened, CaseReopened, CaseTaken, Entry
 from bot.model.message import Button
-from bot.model.person import Person
+from bot.model.person import Person, Role
 from bot.model.sought import Found, Seek
 from bot.schedule.cases import BY_STAFF, CaseState, Figures, case_states, figures
-from bot.talk import card, handling
+from bot.talk import card, handling, stack
 from bot.talk.buttons import CaseButton, PersonButton, encode
 from bot.talk.card import Buttons, Story, first_name
 from bot.talk.draft import Draft
@@ -35,14 +35,20 @@ def obey(draft: Draft, text: str) -> bool:
     name, _, rest = text[1:].strip().partition(" ")
     order = ORDERS.get(name.partition("@")[0].casefold())
     if order is None:
-        draft.say(line("orders.help"))
+        _help(draft, "")
     else:
         order(draft, rest.strip())
     return True
 
 
 def _help(draft: Draft, _: str) -> None:
-    draft.say(line("orders.help"))
+    assert draft.person
+    draft.say(what_may_be_written(draft.person.role))
+
+
+def what_may_be_written(role: Role) -> Line:
+    """What somebody of that role may ask for."""
+    return lines(line("orders.help"), line("orders.dealer_help") if role == "dealer" else None)
 
 
 # -- old cases
@@ -305,6 +311,26 @@ def remove(draft: Draft, key: str, action: str) -> None:
             draft.tell(other, line("team.left", name=person.name), lane="reply")
 
 
+# -- the dealer's own
+
+
+def _for_dealer(order: Callable[[Draft], None]) -> Callable[[Draft, str], None]:
+    """An order that the dealer alone may give, in a private chat."""
+
+    def guarded(draft: Draft, _: str) -> None:
+        assert draft.person
+        if draft.person.role == "dealer" and not draft.in_group:
+            order(draft)
+        else:
+            draft.say(line("orders.dealer_only"))
+
+    return guarded
+
+
+def _how_to_import(draft: Draft) -> None:
+    draft.say(line("import.how_to"))
+
+
 ORDERS: dict[str, Callable[[Draft, str], None]] = {
     "help": _help,
     "start": _help,
@@ -312,4 +338,6 @@ ORDERS: dict[str, Callable[[Draft, str], None]] = {
     "figures": _figures,
     "team": _team,
     "case": _case,
+    "import": _for_dealer(_how_to_import),
+    "invites": _for_dealer(lambda draft: stack.begin(draft, "invites")),
 }

@@ -8,9 +8,9 @@ import pytest
 from bot import cli
 from bot.command.dealer import DEMO, read_dealer
 from bot.command.invite import main as invite
-from bot.command.invite import new_invite
 from bot.command.serve import main as serve
 from bot.command.try_it import main as try_it
+from bot.desk.invites import new_invite
 from bot.model.person import digest_of
 from bot.run.clock import WallClock
 from bot.settings import BadSettings, Settings, file_system

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
-from bot.app import open_store
+from bot.app import JOBS, open_store
 from bot.channels.rehearsal import REHEARSAL, Phone, RehearsalChannel, buttons_of, phones
 from bot.model.conversation import Conversation
 from bot.model.dealer import Dealer
@@ -28,7 +28,6 @@ from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
 from bot.run.clock import VirtualClock
 from bot.run.house import House
-from bot.run.intake_jobs import JOBS
 from bot.schedule.journal import standing
 from bot.talk import stack
 from bot.talk.draft import Draft

@@ -181,6 +181,10 @@ class TelegramChannel:
             log.warning("a file could not be fetched: %s", redacted(str(error)))
             return None
 
+    def link(self, secret: str) -> str:
+        """The link that opens a chat with the bot and brings the invite."""
+        return f"https://t.me/{self._bot.username}?start={secret}"
+
     async def busy_with(self, address: Address) -> None:
         """Show that somebody is typing; that it cannot be shown is nothing to anybody."""
         if address.chat.startswith("-"):

@@ -62,6 +62,10 @@ SELECT links.person, tubs.body FROM links JOIN tubs ON tubs.dealer = links.deale
 WHERE links.dealer = :dealer AND links.person BETWEEN :first AND :last
 ORDER BY links.number DESC
 """
+WITHDRAW = """
+UPDATE invites SET expires = :now
+WHERE dealer = :dealer AND digest = :digest AND used_by IS NULL AND expires > :now
+"""
 MEMORY = "SELECT body FROM memories WHERE dealer = :dealer AND name = :name"
 REMEMBER = """
 INSERT INTO memories (dealer, name, body) VALUES (:dealer, :name, :body)
@@ -140,6 +144,11 @@ def bring_in(
         if tub_named(db, dealer, becomes.key) != was:
             raise Conflict("a tub has changed")
     put(db, dealer, [after for _, after in people], [becomes for _, becomes in tubs], links)
+
+
+def withdraw_invites(db: Unit, dealer: str, digests: Iterable[str], now: int) -> int:
+    """Let unused invites expire; returns how many could be used until now."""
+    return sum(db.execute(WITHDRAW, {"dealer": dealer, "digest": digest, "now": now}).rowcount for digest in digests)
 
 
 def open_invites(db: Unit, dealer: str) -> list[Invite]:

@@ -295,6 +295,10 @@ class SqlStore:
 
         await self.units.write(work)
 
+    async def withdraw_invites(self, dealer: str, digests: Sequence[str], now: datetime) -> int:
+        """Let unused invites expire; returns how many could be used until now."""
+        return await self.units.write(lambda db: house.withdraw_invites(db, dealer, digests, to_ms(now)))
+
     async def open_invites(self, dealer: str) -> list[Invite]:
         """Invites for people in the books that nobody has used."""
         return await self.units.read(lambda db: house.open_invites(db, dealer))

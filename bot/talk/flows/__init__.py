@@ -4,6 +4,7 @@ from bot.talk.flows import away as away
 from bot.talk.flows import bring_owners as bring_owners
 from bot.talk.flows import care as care
 from bot.talk.flows import first_fill as first_fill
+from bot.talk.flows import invites as invites
 from bot.talk.flows import log_event as log_event
 from bot.talk.flows import prescribe as prescribe
 from bot.talk.flows import routine as routine

@@ -74,3 +74,12 @@ class DeskContract(StoreRooms):
         )
         with pytest.raises(Conflict):
             await store.bring_in("north", [(ADA, ADA.model_copy(update={"region": "Oslo"}))], [], [], [])
+
+    async def test_withdrawn_invites_expire_at_once_and_used_ones_stay_as_they_are(self, store: Store):
+        used = Invite(digest="used", dealer="north", expires=later(days=1), person="bo", used_by="bo")
+        unused = Invite(digest="open", dealer="north", expires=later(days=1), person="flo")
+        over = Invite(digest="over", dealer="north", expires=later(days=-1), person="flo")
+        await store.put_invites([used, unused, over])
+        assert await store.withdraw_invites("north", ["used", "open", "over", "unheard of"], NOON) == 1
+        assert await store.open_invites("north") == [over, unused.model_copy(update={"expires": NOON})]
+        assert await store.withdraw_invites("south", ["open"], NOON) == 0
