@@ -165,7 +165,10 @@ def _changed(water: Water, changes: list[tuple[Values, Brings]]) -> Water:
         return sum((moles * getattr(brings, total) for moles, brings in changes), 0.0)
 
     after = {name: _sum(getattr(water, name), gained(total) * unit) for name, (total, unit) in MG_PER_MMOL.items()}
-    return _settled(replace(water, **after), "dic", before.dic + gained("dic"))
+    dic = _sum(before.dic, gained("dic"))
+    if np.any(np.asarray(dic) < 0.0):
+        raise ValueError("no more carbonate than the water holds can be taken away")
+    return _settled(replace(water, **after), "dic", dic)
 
 
 def _sum(before: Values, gained: Values) -> Values:

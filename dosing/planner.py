@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, get_args
 
 from dosing.arrows import ACIDS, effect
 from dosing.balance import balance, wanted
@@ -50,7 +50,10 @@ def plan(
 
     Parameters: `volume` in litres, `temperature` in degC, `history` in any order, `without` names products (or pure
     substances) that are not at hand. A missing volume, sanitizer or reading is asked for; no grams come without them.
+
+    Raises ValueError, in a sentence, for a volume or a temperature that is no number, an unknown sanitizer or purpose.
     """
+    _checked(volume, sanitizer, temperature, purpose)
     ledger = Ledger.of(history, volume, scale)
     reading = reading or _latest(ledger, limits)
     if reading is None:
@@ -65,6 +68,16 @@ def plan(
     job = Job(volume or 0.0, known, region, ledger, kit.without(*without), limits, purpose, reading)
     no_dose = refused(job, volume, sanitizer)
     return no_dose if no_dose is not None else _made(job)
+
+
+def _checked(volume: object, sanitizer: object, temperature: object, purpose: object) -> None:
+    for name, value, unit in (("the volume", volume, "litres"), ("the temperature", temperature, "degC")):
+        if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
+            raise ValueError(f"{name} is a number of {unit}, or None where it is not known; not {value!r}")
+    if sanitizer not in ("chlorine", "bromine", None):
+        raise ValueError(f"the sanitizer is 'chlorine', 'bromine' or None where it is not known; not {sanitizer!r}")
+    if purpose not in get_args(Purpose):
+        raise ValueError(f"the purpose is one of {', '.join(get_args(Purpose))}; not {purpose!r}")
 
 
 def _latest(ledger: Ledger, limits: Limits) -> Reading | None:

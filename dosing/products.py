@@ -7,6 +7,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from dosing.substances import SUBSTANCES
+
 Form = Literal["granules", "liquid", "tablet"]
 
 TEASPOON_ML = 5.0
@@ -56,6 +58,9 @@ class Product:
     def __post_init__(self) -> None:
         if not self.key:
             raise ValueError("a product has a key")
+        unknown = [name for name in self.substances if name not in SUBSTANCES]
+        if unknown:
+            raise ValueError(f"{unknown[0]!r} is not a known substance; these are: {', '.join(SUBSTANCES)}")
         fractions = self.substances.values()
         if any(not 0 < fraction <= 1 for fraction in fractions) or sum(fractions) > 1 + 1e-9:
             raise ValueError(f"the mass fractions of {self.key!r} lie above 0 and sum to at most 1")

@@ -59,7 +59,12 @@ def test_a_kit_without_a_substance_loses_every_product_that_holds_it():
 
 @pytest.mark.parametrize(
     ("fractions", "density"),
-    [({"sodium_bicarbonate": 1.2}, 1.0), ({"a": 0.6, "b": 0.6}, 1.0), ({"a": 0.5}, 0.0), ({"a": 0}, 1)],
+    [
+        ({"sodium_bicarbonate": 1.2}, 1.0),
+        ({"sodium_carbonate": 0.6, "sodium_bicarbonate": 0.6}, 1.0),
+        ({"sodium_carbonate": 0.5}, 0.0),
+        ({"sodium_carbonate": 0}, 1),
+    ],
 )
 def test_a_label_that_cannot_be_is_refused(fractions, density):
     with pytest.raises(ValueError, match=r"fractions|density"):

@@ -33,7 +33,9 @@ def test_a_closed_addition_conserves_alkalinity_and_carbon(water: Water, name: s
     substance, before = SUBSTANCES[name], speciate(water)
     after = add(water, name, dose)
     assert after.alkalinity == pytest.approx(water.alkalinity + substance.alkalinity * dose, rel=1e-12)
-    assert speciate(after).dic == pytest.approx(before.dic + substance.dic * dose, rel=EXACT)
+    # Where acid has used up all alkalinity, a DIC read back from the pH magnifies that number's last digits.
+    within = EXACT if after.alkalinity > 5 else 1e-5
+    assert speciate(after).dic == pytest.approx(before.dic + substance.dic * dose, rel=within)
     assert after.calcium_hardness == pytest.approx(water.calcium_hardness + substance.calcium_hardness * dose)
     assert after.cyanuric_acid == pytest.approx(water.cyanuric_acid + substance.cyanuric_acid * dose)
     assert after.borate == pytest.approx(water.borate + substance.borate * dose)
