@@ -18,7 +18,7 @@ from bot.talk.draft import Draft
 from bot.talk.names import product_name, reading_line
 from bot.talk.understand.rules import rules
 from bot.talk.words import Line, Volume, line, lines, verbatim
-from dosing import DEFAULT_SCALE, Reading
+from dosing import DEFAULT_SCALE, Interval, Reading
 
 TOLD = 200
 """Characters of the owner's own words on a card; all of them are in the chat."""
@@ -144,11 +144,15 @@ def _unsure(story: Story, test: ReadingTaken) -> tuple[Line, ...]:
     scale = (story.tub.scale if story.tub else None) or (story.dealer.scale if story.dealer else DEFAULT_SCALE)
     may_be = Reading(values=test.values, method=test.method).intervals(scale)
     return tuple(
-        line("case.value", value=value, low=_short(may_be[key].low), high=_short(may_be[key].high))
-        if test.values[key].kind == "value" and isfinite(may_be[key].high)
-        else value
+        _with_ends(value, may_be[key]) if test.values[key].kind == "value" else value
         for key, value in zip(test.values, reading_line(test), strict=True)
     )
+
+
+def _with_ends(value: Line, ends: Interval) -> Line:
+    if not isfinite(ends.high):
+        return line("case.value_or_more", value=value, low=_short(ends.low))
+    return line("case.value", value=value, low=_short(ends.low), high=_short(ends.high))
 
 
 def _short(value: float) -> float:

@@ -18,9 +18,10 @@ from bot.talk.card import Buttons, Story, first_name, story_of
 from bot.talk.cases import back_button
 from bot.talk.draft import Draft
 from bot.talk.drawings import plan_drawing
+from bot.talk.outlook import ahead
 from bot.talk.relay import NOT_PASSED
 from bot.talk.rising import again_after, alert, audience, look_after, watch
-from bot.talk.words import line
+from bot.talk.words import line, lines
 
 RECENT = timedelta(days=2)
 """A plan is worth a look that long (common practice)."""
@@ -87,8 +88,11 @@ def _take(draft: Draft, story: Story) -> None:
     draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
     taken = story_named(draft, story.fact.case) or story
     watch(draft, taken)
+    expected = ahead(taken, draft.known.dealer, draft.now)
     if not draft.in_group:
-        draft.say(card.card(taken))
+        draft.say(lines(card.card(taken), expected))
+    elif expected:
+        draft.say(expected)
     _show_plan(draft, taken)
     for file in taken.state.files[-5:] if taken.state else ():
         if file.what not in NOT_PASSED:

@@ -229,3 +229,14 @@ def test_a_test_that_staff_asked_for_leaves_the_dose_to_them(crew: Crew) -> None
     crew.tom.taps("Let it go on")
     tells_of_bad_water(crew.ada)
     assert doses(crew)
+
+
+def test_whoever_takes_a_case_sees_where_the_water_goes_and_the_plan_s_picture(crew: Crew) -> None:
+    tells_of_bad_water(crew.ada)
+    crew.ada.says("person").says("It is still cloudy")
+    crew.tom.taps("Take it")
+    said = texts(crew.tom.messages)
+    assert "free chlorine 1 (0.8 to 2), pH 8.4 (8.1 or more)" in said
+    assert re.search(r"Now: free chlorine [\d.]+ \([\d.]+ to [\d.]+\)", said)
+    assert "In 3 days: free chlorine" in said
+    assert [message.enclosure.kind for message in crew.tom.messages if message.enclosure] == ["plan"]
