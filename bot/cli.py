@@ -10,6 +10,7 @@ COMMANDS = {
     "plan": ("plan", "what to do with a tub's water, from a reading"),
     "rehearse": ("rehearse", "hold conversations from a script, on a virtual clock"),
     "serve": ("serve", "run the bot on Telegram"),
+    "house": ("house", "check the dealer's file of settings"),
     "import": ("bring_in", "bring owners in from a spreadsheet"),
     "move": ("move", "copy everything into another database"),
     "round": ("round", "one message to many owners"),

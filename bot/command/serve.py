@@ -12,6 +12,8 @@ from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
 from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.command.dealer import read_dealer
+from bot.command.watch_house import HouseFile
+from bot.model.dealer import Dealer
 from bot.run.clock import WallClock
 from bot.run.door import Door
 from bot.run.pace import Pace
@@ -19,7 +21,7 @@ from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
 from bot.run.tenure import Tenure, new_holder
 from bot.settings import BadSettings, Settings
-from bot.store.contract import POSTGRES, StoreBroken
+from bot.store.contract import POSTGRES, Store, StoreBroken
 from bot.talk.commands import group_menu, menu
 
 log = logging.getLogger(__name__)
@@ -87,11 +89,26 @@ async def serve(settings: Settings, token: str) -> int:
     with stop_on_signals() as stop:
         await _open(door, settings)
         watch = asyncio.create_task(_watch(channel, stop), name="watch")
+        looking = _look_after(settings, dealer, store, stop)
         try:
             await house.serve(WallClock(), stop)
         finally:
+            stop.set()
+            await looking
             await door.close()
         return 1 if await watch else 0
+
+
+def _look_after(settings: Settings, dealer: Dealer, store: Store, stop: asyncio.Event) -> "asyncio.Task[None]":
+    """Take over what changes in the dealer's file, where there is one."""
+
+    async def nothing() -> None:
+        """The invented dealer does not change."""
+
+    if settings.dealer is None:
+        return asyncio.create_task(nothing())
+    file = HouseFile(settings.dealer, dealer, store)
+    return asyncio.create_task(file.look_after(stop), name="dealer's file")
 
 
 async def _open(door: Door, settings: Settings) -> None:

@@ -85,6 +85,17 @@ def read_kit(path: Path) -> Kit:
         raise ValueError(f"{path}: {wrong}") from None
 
 
+def product_of(table: dict[str, object]) -> Product:
+    """The product in a `[[product]]` table of a larger file. ValidationError or ValueError where it is none."""
+    return _ProductRow.model_validate(table).product()
+
+
+def scale_of(table: dict[str, object]) -> Scale:
+    """The strip scale in a table of a larger file. ValidationError or ValueError where it is none."""
+    found = _ScaleFile.model_validate(table)
+    return Scale(found.name, found.pads)
+
+
 def read_scale(path: Path) -> Scale:
     """The strip scale in a TOML file. Raises ValueError with one clear sentence."""
     table = _checked(_ScaleFile, path)

@@ -13,6 +13,9 @@ MOST_SAID = 1500
 """Characters of an answer: a phone shows it, and so does every channel (common practice)."""
 
 
+MOST_GREETING = 300
+
+
 class Quiet(Record):
     """The hours in which nothing but an answer is sent, in the owner's own zone; `start` may be later than `end`."""
 
@@ -85,6 +88,45 @@ class Bulk(Record):
     """From so many recipients on, their number has to be typed before anything is sent."""
 
 
+class TubModel(Record):
+    """A model that this dealer sells, as far as it is the same for every tub of it. None: it differs."""
+
+    name: str = Field(min_length=1, max_length=80)
+    aliases: tuple[str, ...] = ()
+    """Other ways in which it is written in lists."""
+    volume: float | None = Field(None, ge=200, le=4000)
+    """Litres up to the level mark."""
+    sanitizer: Literal["chlorine", "bromine"] | None = None
+    supply: Literal["plug_in", "hard_wired"] | None = None
+    pumps: int | None = Field(None, ge=1, le=6)
+    filters: int | None = Field(None, ge=1, le=6)
+    heater_kw: float | None = Field(None, gt=0, le=30)
+    fill_well: str | None = Field(None, max_length=40)
+    cartridge: bool | None = None
+    purifier: Literal["none", "ozone", "uv", "both"] | None = None
+
+    def fields(self) -> dict[str, object]:
+        """What it says of a tub, by the tub's own names."""
+        return {name: value for name, value in self if name not in ("name", "aliases") and value is not None}
+
+
+class Wording(Record):
+    """The dealer's own sentences, by language; in another language the bot's own stand alone."""
+
+    greeting: dict[str, str] = Field(default_factory=dict)
+    """Said to a new owner after the bot has said whose program it is."""
+    card: dict[str, str] = Field(default_factory=dict)
+    """On an invite card, in place of the bot's own sentence."""
+
+    @field_validator("greeting", "card")
+    @classmethod
+    def _short(cls, said: dict[str, str]) -> dict[str, str]:
+        for language, text in said.items():
+            if not 1 <= len(text.strip()) <= MOST_GREETING:
+                raise ValueError(f"{language}: a sentence of 1 to {MOST_GREETING} characters")
+        return said
+
+
 StartStep = Literal["metal_binder", "cartridge", "oxidiser", "balance", "sanitizer", "buffer", "retest"]
 SAFE_START: tuple[StartStep, ...] = ("metal_binder", "cartridge", "balance", "sanitizer", "buffer", "retest")
 
@@ -109,6 +151,8 @@ class Dealer(Record):
     cases: Rising = Rising()
     answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
     """What the dealer's people answer often."""
+    models: tuple[TubModel, ...] = Field((), max_length=500)
+    words: Wording = Wording()
     open_door: bool = False
     """Whether somebody without an invite may enrol."""
 

@@ -61,7 +61,10 @@ def _compared(
     table: Table, choices: Choices, books: Books, dealer: Dealer, content: bytes, now: datetime, *, remembered: bool
 ) -> Looked:
     """The pure part, which takes seconds where a list is long."""
-    sheet = read_sheet(table, choices, now.date(), books.models())
+    aliases = {alias: model.name for model in dealer.models for alias in model.aliases}
+    choices = choices.model_copy(update={"models": {**aliases, **choices.models}})
+    known = [*(model.name for model in dealer.models), *books.models()]
+    sheet = read_sheet(table, choices, now.date(), known)
     digest = hashlib.sha256(content).hexdigest()
     bringing = bring(sheet, books, dealer, digest, "us" if choices.country == "US" else "metric")
     return Looked(table, sheet, bringing, digest, remembered)

@@ -80,7 +80,7 @@ def card_of(issued: Issued, dealer: Dealer, link: Callable[[str], str]) -> Card:
         dealer=dealer.name,
         name=person.name or words.text(line("cards.no_name")),
         detail=", ".join(part for part in (model, serial) if part),
-        how=words.text(line("cards.how")),
+        how=dealer.words.card.get(person.language) or words.text(line("cards.how")),
         until=words.text(line("cards.until", day=issued.expires.date())),
         link=link(issued.secret),
     )

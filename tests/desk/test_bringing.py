@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from bot.desk.intake.bringing import Bringing, bring
 from bot.desk.intake.register import Books, compatible
-from bot.model.dealer import Dealer
+from bot.model.dealer import Dealer, TubModel
 from bot.model.person import Address, Person
 from bot.model.tub import Tub
 from tests.desk.sheets import sheet_of
@@ -173,3 +173,21 @@ def test_whoever_asked_to_be_forgotten_is_not_brought_back_by_the_same_file():
 )
 def test_names_fit_where_they_can_be_one_person_s(one: str, other: str, fits: bool):
     assert compatible(one, other) is fits
+
+
+def test_what_the_dealer_says_of_a_model_fills_what_the_list_leaves_out():
+    model = TubModel(
+        name="Model A5", aliases=("A5",), volume=1350.0, pumps=2, supply="hard_wired", sanitizer="chlorine"
+    )
+    dealer = DEALER.model_copy(update={"models": (model,)})
+    sheet = sheet_of("name,model,vol\nA B,Model A5,\nC D,model a5,1400\nE F,A6,\nG H,Model A5,900\n")
+    made = bring(sheet, Books(), dealer, "d", "metric")
+    tubs = [change.tub[1] for change in made.changes]
+    assert [tub.volume for tub in tubs] == [1350.0, 1400.0, None, 900.0]
+    assert [(tub.pumps, tub.supply, tub.sanitizer) for tub in tubs] == [
+        (2, "hard_wired", "chlorine"),
+        (2, "hard_wired", "chlorine"),
+        (None, None, None),
+        (2, "hard_wired", "chlorine"),
+    ]
+    assert remarks(made) == [(5, "volume_of_model")]

@@ -11,11 +11,14 @@ from pydantic import JsonValue
 from bot.desk.intake.register import Books, compatible
 from bot.desk.intake.remark import Remark
 from bot.desk.intake.sheet import OwnerRow, Sheet
+from bot.desk.intake.texts import same_model
 from bot.model.dealer import Dealer
 from bot.model.fact import Entry, Told
 from bot.model.person import Person
 from bot.model.tub import Tub
 
+UNLIKE = 0.1
+"""How far from its model's volume a tub's may be before somebody should look."""
 What = Literal["new", "changed", "same"]
 
 
@@ -62,6 +65,7 @@ class _Comparing:
     def __init__(self, sheet: Sheet, books: Books, dealer: Dealer, digest: str, units: str) -> None:
         self.sheet, self.books, self.dealer, self.digest, self.units = sheet, books, dealer, digest, units
         self.made = Bringing(remarks=[*sheet.rejected])
+        self.models = {same_model(model.name): model for model in dealer.models}
         self.lines: dict[tuple[str, str], int] = {}
         """On which line a person and tub stood first."""
         self.touched: set[str] = set()
@@ -158,7 +162,20 @@ class _Comparing:
                 self._remark(row, "kept_owner_s", old=str(old), said=str(value))
             else:
                 changed[name] = value
-        return fresh.model_copy(update=changed) if changed else fresh
+        told = fresh.model_copy(update=changed) if changed else fresh
+        return self._as_its_model(row, told)
+
+    def _as_its_model(self, row: OwnerRow, tub: Tub) -> Tub:
+        """The tub with what the dealer says of its model, where nobody said it of this tub."""
+        model = self.models.get(same_model(tub.model)) if tub.model else None
+        if model is None:
+            return tub
+        fields = model.fields()
+        volume = fields.get("volume")
+        if isinstance(volume, float) and row.volume and abs(row.volume - volume) > UNLIKE * volume:
+            self._remark(row, "volume_of_model", said=row.volume, model=model.name, litres=volume)
+        missing = {name: value for name, value in fields.items() if getattr(tub, name) is None}
+        return tub.model_copy(update=missing) if missing else tub
 
     def _key(self, kind: str, row: OwnerRow) -> str:
         told = f"{self.dealer.key}|{self.digest}|{row.line}"

@@ -303,6 +303,7 @@ def _with_models(
 ) -> tuple[list[OwnerRow], list[Question]]:
     """Every model under one spelling; those that are alike and not the same are asked about."""
     spelled = _spellings(owners, models)
+    decided = {same_model(said): meant for said, meant in choices.models.items()}
     titles = [column.title or column.letter for column in head.columns if column.means == "model"]
     questions: dict[str, Question] = {}
     named: list[OwnerRow] = []
@@ -311,7 +312,7 @@ def _with_models(
             named.append(owner)
             continue
         name, meant = spelled[same_model(owner.model)]
-        if meant and (said := choices.models.get(name)):
+        if said := decided.get(same_model(owner.model)):
             name, meant = said, ""
         if meant:
             questions[name] = Question("model", titles[0], (name,), meant)

@@ -54,7 +54,12 @@ def _agree(start: Start) -> Generator[Doing, Any, None]:
     yes = Option("yes", line("welcome.agree"))
     said = yield Ask(
         "agree",
-        lines(hello, line("welcome.who", dealer=start.dealer.name), line("welcome.kept", dealer=start.dealer.name)),
+        lines(
+            hello,
+            line("welcome.who", dealer=start.dealer.name),
+            verbatim(own) if (own := start.dealer.words.greeting.get(start.person.language)) else None,
+            line("welcome.kept", dealer=start.dealer.name),
+        ),
         (yes, Option("no", line("welcome.disagree"))),
         columns=1,
     )
