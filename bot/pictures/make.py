@@ -1,7 +1,10 @@
 """Enclosures made: a value in, a PNG or a file out."""
 
 import dosing
-from bot.model.enclosure import Enclosure, Made, PlanDrawing, Sheet
+from bot.model.enclosure import CalendarDrawing, CalendarFile, Chart, Enclosure, Made, PlanDrawing, Sheet
+from bot.pictures.calendar import calendar_picture
+from bot.pictures.chart import chart_picture
+from bot.pictures.icalendar_file import calendar_file
 from bot.pictures.plane import PlaneWords, plan_picture
 
 
@@ -10,6 +13,12 @@ def make(enclosure: Enclosure) -> Made:
     match enclosure:
         case PlanDrawing() as drawing:
             return Made(form="picture", name="plan.png", content=_plan(drawing))
+        case Chart() as chart:
+            return Made(form="picture", name="chart.png", content=chart_picture(chart))
+        case CalendarDrawing() as calendar:
+            return Made(form="picture", name="calendar.png", content=calendar_picture(calendar))
+        case CalendarFile() as file:
+            return Made(form="document", name=file.name, content=calendar_file(file))
         case Sheet(name=name, content=content):
             return Made(form="document", name=name, content=content.encode("utf-8-sig"))
 

@@ -6,19 +6,17 @@ equal pH are almost straight too. A technician sees at a glance why a plan goes 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from io import BytesIO
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
 
 import dosing
+from bot.pictures.phone import png, sheet
 from dosing import Plan, Spread, Water
 
 PH_LINES = (6.6, 6.8, 7.0, 7.2, 7.4, 7.8, 8.4)
-PIXELS_PER_INCH = 160
 ARROWS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00")
 """Okabe & Ito 2008, Color Universal Design: told apart by colour-blind readers, who also have the numbers."""
 
@@ -47,7 +45,7 @@ def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words:
     """
     if not {"ph", "ta"} <= plan.water.keys() or any(it.key == "ph" for it in plan.assumed):
         raise ValueError("a plan can be drawn only where pH and alkalinity are known")
-    figure = Figure(figsize=(5.4, 6.2), dpi=PIXELS_PER_INCH, layout="constrained")
+    figure = sheet(6.2)
     axes = figure.add_subplot()
     background = _likely(plan.water)
     path = _path(plan, background, volume)
@@ -71,9 +69,7 @@ def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words:
     axes.set(xlabel=words.carbon, ylabel=words.alkalinity)
     axes.set_title(words.title, pad=16, fontsize=11)
     axes.legend(loc="upper left", fontsize=8, framealpha=0.9)
-    picture = BytesIO()
-    figure.savefig(picture, format="png")
-    return picture.getvalue()
+    return png(figure)
 
 
 def _likely(spreads: Mapping[str, Spread]) -> Water:

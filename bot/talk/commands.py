@@ -9,7 +9,7 @@ from bot.talk import leaving, stack
 from bot.talk.alarm import sound_alarm
 from bot.talk.draft import Draft
 from bot.talk.flows.pads import READINGS
-from bot.talk.overview import care_menu, history, my_tub
+from bot.talk.overview import calendar, care_menu, chart, history, my_tub
 from bot.talk.season import my_card
 from bot.talk.words import Words, languages, line
 
@@ -38,7 +38,7 @@ DOSES = frozenset({"weekly_test", "start_up", "refill", "soaked"})
 """Flows that may end in a dose: closed while a danger is open."""
 
 
-MENU = ("test", "bathed", "card", "history", "tub", "pause", "person", "help", "stop")
+MENU = ("test", "bathed", "card", "calendar", "chart", "history", "tub", "pause", "person", "help", "stop")
 """Commands that an app shows in its menu, under these names in every language."""
 
 
@@ -134,6 +134,8 @@ AT_ONCE: dict[str, Callable[[Draft], None]] = {
     "restart_flow": _when_not_in_danger(stack.start_over),
     "tub": my_tub,
     "history": history,
+    "chart": chart,
+    "calendar": calendar,
     "card": my_card,
     "help": _help,
     "start": leaving.start,

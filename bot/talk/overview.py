@@ -1,20 +1,24 @@
 """What an owner can look at: the tub as it is known, and what was tested and added last."""
 
+from bot.model.enclosure import Chart
 from bot.model.fact import Added, Entry, Filled, FilterCared, ReadingTaken, Refilled
 from bot.model.message import Button
+from bot.schedule.calendar import calendar_of
 from bot.schedule.care import Care, has_water
 from bot.schedule.journal import facts, filled_at, in_danger, last_at
 from bot.schedule.reminders import reminders_of
 from bot.talk.amounts import mass
 from bot.talk.buttons import CommandButton, encode
 from bot.talk.draft import Draft
+from bot.talk.drawings import care_drawing, care_file, water_chart
 from bot.talk.names import product_name, reading_line, reason_line
 from bot.talk.words import Line, Volume, line, lines
+from dosing import limits_for
 
 SHOWN = 8
 """How many tests and doses the history shows: as many as fit a phone's screen."""
 
-MENU = (("test", "soaked"), ("card", "tub"), ("history", "person"), ("help",))
+MENU = (("test", "soaked"), ("card", "calendar"), ("tub", "history"), ("person", "help"))
 
 
 def care_menu(draft: Draft) -> tuple[tuple[Button, ...], ...]:
@@ -83,7 +87,48 @@ def history(draft: Draft) -> None:
     if not told:
         draft.say(line("history.nothing"), care_menu(draft))
         return
+    picture = chart_of(draft)
+    if picture is not None:
+        draft.say(line("chart.caption"), enclosure=picture)
     draft.say(lines(line("history.head"), lines(*told, gap="\n")), care_menu(draft))
+
+
+def chart(draft: Draft) -> None:
+    """The tests of the last weeks as a picture."""
+    picture = chart_of(draft)
+    if picture is None:
+        draft.say(line("chart.none"), care_menu(draft))
+    else:
+        draft.say(line("chart.caption"), care_menu(draft), enclosure=picture)
+
+
+def chart_of(draft: Draft) -> Chart | None:
+    """The chart of this tub; None where there are too few tests."""
+    if draft.tub is None:
+        return None
+    dealer = draft.known.dealer
+    scale = draft.tub.scale or dealer.scale
+    return water_chart(draft.words, draft.tub, scale, limits_for(dealer.locale), draft.journal, draft.now)
+
+
+def calendar(draft: Draft) -> None:
+    """The care that is to come: in words with a picture of it, and as a file for the owner's own calendar."""
+    assert draft.person
+    if draft.tub is None:
+        draft.say(line("tub.none"), care_menu(draft))
+        return
+    days = calendar_of(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    if not days:
+        draft.say(line("calendar.empty"), care_menu(draft))
+        return
+    soonest = {day.what: day for day in reversed(days)}
+    told = (
+        line("calendar.day", task=line(f"calendar.{day.what}"), at=day.at.astimezone(draft.words.zone).date())
+        for day in sorted(soonest.values(), key=lambda day: day.at)[:SHOWN]
+    )
+    text = lines(line("calendar.head"), lines(*told, gap="\n"), _next_water(draft))
+    draft.say(text, enclosure=care_drawing(draft.words, days, draft.now))
+    draft.say(line("calendar.file"), care_menu(draft), enclosure=care_file(draft.words, draft.tub, days, draft.now))
 
 
 def _tests(draft: Draft) -> list[tuple[Entry, ReadingTaken]]:

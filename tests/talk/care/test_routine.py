@@ -240,7 +240,7 @@ def test_the_owner_is_told_once_when_the_books_say_that_chlorine_is_held_back(wo
     for day in range(1, 30):
         ada.did(Added(product="dichlor", grams=4.0, substances=dichlor.split(4.0)), ago=timedelta(days=day))
     ada.says(FINE)
-    told = [message.text for message in ada.messages if "cyanuric acid" in message.text]
+    told = [message.text for message in ada.messages if "By my books" in message.text]
     assert len(told) == 1
     world.passes(hours=3)
     ada.says(FINE)
