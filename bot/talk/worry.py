@@ -76,7 +76,8 @@ def is_doubtful(draft: Draft, text: str) -> bool:
 
 def leave_a_tap(draft: Draft, text: str) -> None:
     """Put the one tap for danger under the answer to a text that sounds grave, whatever it was taken for."""
-    if _may_ask(draft) and draft.messages and sounds_grave(text):
+    plain = command(text) or agree(text) is not None or courtesy(text)
+    if _may_ask(draft) and not plain and sounds_grave(text):
         offer_alarm(draft)
 
 

@@ -163,10 +163,17 @@ def _german_compounds(small: dict[str, int]) -> tuple[dict[str, int], dict[str, 
 
 
 def _in_words(tokens: Sequence[Token], at: int) -> Number | None:
-    if tokens[at].text not in _opening_words():
+    if tokens[at].text not in _opening_words() or _is_french_very(tokens, at):
         return None
     tries = (_spoken(tokens, at, _grammar(language)) for language in LANGUAGES)
     return max((n for n in tries if n), key=lambda n: (n.end, not n.shy), default=None)
+
+
+def _is_french_very(tokens: Sequence[Token], at: int) -> bool:
+    """Bare of its accent, `très haut` begins like a Spanish three."""
+    return (
+        tokens[at].text == "tres" and at + 1 < len(tokens) and tokens[at + 1].text in table("numbers")["after_tres"]
+    )
 
 
 def _spoken(tokens: Sequence[Token], at: int, grammar: _Grammar) -> Number | None:

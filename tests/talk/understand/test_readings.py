@@ -172,3 +172,22 @@ def test_not_to_know_in_german_is_not_the_colour_white(text: str) -> None:
     assert number(text, "fc") is None
     assert readings(f"Chlor 3, pH {text}").doubts == ()
     assert isinstance(number("weiß", "fc"), Doubt)
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "value"),
+    [
+        ("ph too high 8.2", "ph", 8.2),
+        ("ph is very high, 8.2", "ph", 8.2),
+        ("alkalinity is low, 40", "ta", 40.0),
+        ("el cloro sale muy alto, 10", "fc", 10.0),
+        ("ph muy alto 8,2", "ph", 8.2),
+        ("le chlore est très haut, 10", "fc", 10.0),
+        ("ph trop haut 8,2", "ph", 8.2),
+        ("ph viel zu hoch, 8,2", "ph", 8.2),
+        ("chlor sehr niedrig 1", "fc", 1.0),
+    ],
+)
+def test_a_judgement_between_name_and_number_parts_them_not(text: str, key: str, value: float) -> None:
+    said = readings(text).values[key]
+    assert (said.low, said.high) == (value, value)
