@@ -24,7 +24,7 @@ from bot.talk.poured import poured
 from bot.talk.questions import blend, blend_line, short_answers, told_chlorine
 from bot.talk.tongues import offer_languages
 from bot.talk.turn import Turn
-from bot.talk.understand import Doubt, Heard, courtesy, questions, requests, symptoms, volume
+from bot.talk.understand import Doubt, Heard, courtesy, questions, readings, requests, symptoms, volume
 from bot.talk.understand.events import EventHeard, events
 from bot.talk.words import Line, Volume, line, lines, verbatim
 
@@ -56,6 +56,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
         return
     mixture = blend(text)
     skip = ("guests",) if "wants_guarantee_safe" in asked_for else ()
+    skip = (*skip, "how_to_adjust") if readings(text).values else skip
     answers = short_answers(draft, text, skip) if mixture is None else (blend_line(draft, mixture),)
     said = (*said, *answers)
     told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
@@ -87,6 +88,8 @@ def _nothing_to_do(draft: Draft, turn: Turn | None, text: str, earlier: Earlier,
     """Answer a text that brought nothing to act on: what was read earlier wants a test of now."""
     if earlier.then and draft.tub:
         _test_again(draft, turn, (*said, line("freely.earlier")))
+    elif "how_to_adjust" in questions(text) and draft.tub:
+        _test_again(draft, turn, said)
     elif said:
         _answer(draft, turn, said)
     else:

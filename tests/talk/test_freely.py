@@ -229,3 +229,26 @@ def test_a_tub_without_water_is_offered_its_first_fill_and_no_test(world: World)
     assert "Test the water" not in ada.buttons
     ada.taps("First fill")
     assert ada.conversation.flows[-1].flow == "first_fill"
+
+
+@pytest.mark.parametrize(
+    ("language", "text"),
+    [
+        ("en", "how do I lower ph"),
+        ("de", "wie kriege ich die alkalität runter"),
+        ("es", "¿cómo bajo el ph?"),
+        ("fr", "comment baisser le ph"),
+    ],
+)
+def test_how_to_move_a_reading_is_answered_with_a_test_of_now(language: str, text: str) -> None:
+    with World() as world:
+        ada = world.owner("Ada", person={"language": language}).says(text)
+        assert ada.last.asks == "soaks"
+        ada.answers("soaks", "0")
+        assert ada.last.asks in ("ph", "fc", "ta")  # the pads of a test, in the order of the strip
+
+
+def test_how_to_move_a_reading_that_is_told_is_answered_by_its_number() -> None:
+    with World() as world:
+        ada = world.owner("Ada").says("my ph is 8.2 how do I lower it")
+        assert "8.2" in ada.text

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from bot.talk.understand.durations import spans
@@ -38,6 +38,7 @@ def _time_words() -> Lexicon:
     return Lexicon({"past": table("danger_context")["long_ago"]})
 
 
+@lru_cache(maxsize=64)
 def flags(text: str) -> tuple[Flag, ...]:
     """All red flags in a text, gravest first; what is negated does not count. At most one per number and kind."""
     scanned = scan(text)

@@ -171,9 +171,7 @@ def _in_words(tokens: Sequence[Token], at: int) -> Number | None:
 
 def _is_french_very(tokens: Sequence[Token], at: int) -> bool:
     """Bare of its accent, `très haut` begins like a Spanish three."""
-    return (
-        tokens[at].text == "tres" and at + 1 < len(tokens) and tokens[at + 1].text in table("numbers")["after_tres"]
-    )
+    return tokens[at].text == "tres" and at + 1 < len(tokens) and tokens[at + 1].text in table("numbers")["after_tres"]
 
 
 def _spoken(tokens: Sequence[Token], at: int, grammar: _Grammar) -> Number | None:
