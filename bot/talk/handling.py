@@ -88,7 +88,7 @@ def _take(draft: Draft, story: Story) -> None:
     draft.conversation = draft.conversation.model_copy(update={"case": story.fact.case})
     taken = story_named(draft, story.fact.case) or story
     watch(draft, taken)
-    expected = ahead(taken, draft.known.dealer, draft.now)
+    expected = None if story.fact.klass == "danger" else ahead(taken, draft.known.dealer, draft.now)
     if not draft.in_group:
         draft.say(lines(card.card(taken), expected))
     elif expected:
@@ -204,13 +204,23 @@ def _clear(draft: Draft, story: Story) -> None:
     """End a red flag at once; its owner is told, and may go on."""
     holder = story.holder(draft.known.staff)
     write(draft, story, CaseCleared(case=story.fact.case, by="staff"))
+    others = [
+        one
+        for one in stories(draft)
+        if story.tub and one.tub and one.tub.key == story.tub.key and one.fact.klass == "danger"
+    ]
     if story.owner:
-        buttons: Buttons = ((GO_ON, back_button(story.fact.case)),)
-        draft.tell(story.owner, line("case.cleared", name=first_name(_me(draft))), buttons, lane="reply")
+        back = back_button(story.fact.case)
+        told = line("case.cleared_not_all" if others else "case.cleared", name=first_name(_me(draft)))
+        draft.tell(story.owner, told, ((back,) if others else (GO_ON, back),), lane="reply")
     if holder and holder != _me(draft) and crew.holder_at(draft, story) == [holder]:
         told = line("case.cleared_by", holder=first_name(_me(draft)), name=story.name, case=story.fact.case)
         draft.tell(holder, told, lane="reply")
     draft.say(line("case.cleared_by_you", name=story.name))
+    for other in others:
+        has = other.holder(draft.known.staff)
+        buttons = card.answering(other) if has == _me(draft) else card.over(other) if has else card.offered(other)
+        draft.say(lines(line("case.same_tub"), card.head(other), gap="\n"), labelled(draft, buttons))
 
 
 def labelled(draft: Draft, buttons: Buttons) -> tuple[tuple[Button, ...], ...]:

@@ -44,7 +44,7 @@ def pass_on(
     if reaches:
         _keep_readings(draft, text)
     if reaches and not quietly:
-        told = line("case.passed_on", name=first_name(holder)) if holder else line("danger.paused")
+        told = line("case.passed_on", name=first_name(holder)) if holder else line("case.passed_to_all")
         draft.say(lines(told, line("case.not_passed") if _lost(files) else None, gap="\n"))
     return reaches
 

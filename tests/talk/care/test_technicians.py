@@ -427,3 +427,15 @@ def test_what_an_owner_adds_about_the_same_danger_goes_to_who_has_it_and_opens_n
     crew.ada.says("now there is smoke coming out of the cabinet")
     assert len(crew.world.facts("case")) == 2
     assert "DANGER" in crew.una.text
+
+
+def test_clearing_one_of_two_dangers_at_a_tub_does_not_say_that_it_goes_on(crew: Crew) -> None:
+    bo = crew.world.owner("Bo", tub=crew.ada)
+    crew.ada.says(SHOCK)
+    bo.says("there is smoke coming out of the cabinet")
+    crew.tom.taps_data(encode(CaseButton(crew.world.facts("case")[0].case, "take"))).taps("Clear it")
+    assert "Another alarm about your tub is still open" in crew.ada.text
+    assert "Go on" not in crew.ada.buttons
+    assert "still open at the same tub" in crew.tom.text
+    crew.tom.taps("Take it").taps("Clear it")
+    assert "We can go on" in bo.text
