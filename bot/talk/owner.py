@@ -70,13 +70,16 @@ def _fits(draft: Draft, text: str) -> bool:
 
 
 def _is_answer_to_worry(draft: Draft, text: str) -> bool:
-    """Where it was asked whether there is danger, that is answered first: anything else has to wait, but for help."""
+    """Where it was asked whether there is danger, that is answered first: anything else has to wait, but for help. A
+    person who has their case reads it all the same.
+    """
     turn = stack.look(draft)
     if turn is None or turn.open.flow != WORRY:
         return False
     if command(text) in ALWAYS:
         return False
     if not _heard(draft, turn, text):
+        relay.pass_on(draft, text, quietly=True)
         stack.resume(draft)
         offer_alarm(draft)
     return True

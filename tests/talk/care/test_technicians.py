@@ -439,3 +439,12 @@ def test_clearing_one_of_two_dangers_at_a_tub_does_not_say_that_it_goes_on(crew:
     assert "still open at the same tub" in crew.tom.text
     crew.tom.taps("Take it").taps("Clear it")
     assert "We can go on" in bo.text
+
+
+def test_what_is_written_instead_of_an_answer_about_danger_reaches_who_has_the_case(crew: Crew) -> None:
+    crew.ada.says("one more thing: the light is off")
+    assert crew.ada.turn
+    assert crew.ada.turn.open.flow == "worry"
+    crew.dee.says("/case ada").taps("Open a case")
+    crew.ada.says("friday is fine")
+    assert "friday is fine" in crew.dee.text
