@@ -56,6 +56,8 @@ class Settings(BaseSettings):
     """Host and port of the door: webhook, health, readiness, figures."""
     workers: int = Field(8, ge=1, le=64)
     """How many chats are answered side by side."""
+    pace: float = Field(25.0, ge=0.1, le=29.0)
+    """How many messages leave in a second; the service takes 30 of a bot."""
     log: Level = "INFO"
 
     @classmethod

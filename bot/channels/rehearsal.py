@@ -121,6 +121,10 @@ class RehearsalChannel:
         phone = self._phones[parcel.address.chat]
         if phone.blocked:
             return Refusal(kind="blocked", why="the person has blocked the bot")
+        if parcel.edits is not None and parcel.edits.isdecimal() and 0 < int(parcel.edits) <= len(phone.messages):
+            phone.messages[int(parcel.edits) - 1] = parcel.message
+            await self._on_delivery(parcel)
+            return Delivered(reference=parcel.edits)
         receipt = _into_topic(phone, parcel)
         phone.messages.append(parcel.message)
         await self._on_delivery(parcel)

@@ -139,6 +139,7 @@ class TranscriptScene:
         """Show a message with its buttons."""
         self._time(now)
         lane = "" if parcel.message.lane == "reply" else f" ({parcel.message.lane})"
+        lane += " (in the place of an earlier one)" if parcel.edits else ""
         topic = f", {parcel.message.topic.name}" if parcel.message.topic else ""
         self._print(f"\n    to {parcel.address.chat}{topic}{lane}:")
         for paragraph in parcel.message.text.split("\n"):

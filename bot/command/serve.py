@@ -82,7 +82,8 @@ async def serve(settings: Settings, token: str) -> int:
     )
     holder = new_holder()
     tenure = Tenure(store, dealer.key, TELEGRAM, holder) if settings.database.startswith(POSTGRES) else None
-    seat = Seat(channel, dealer.key, Pace(chat_seconds=chat_seconds, chat_burst=chat_burst), tenure, polls=not webhook)
+    pace = Pace(settings.pace, chat_seconds=chat_seconds, chat_burst=chat_burst)
+    seat = Seat(channel, dealer.key, pace, tenure, polls=not webhook)
     house = build_house(store, [seat], workers=settings.workers, holder=holder)
     warm_up()
     door = Door(store, {dealer.key: channel})

@@ -16,6 +16,10 @@ def one_at_a_time(_chat: str) -> int:
     return 1
 
 
+LATE_SECONDS = 0.02
+"""How late a message may leave for the next one to be as much sooner: what a sleep took too long. More was a rest."""
+
+
 @dataclass(frozen=True)
 class Pace:
     """The pace of one channel: messages per second of the token, and seconds between two messages of a chat.
@@ -50,7 +54,8 @@ class Metronome:
 
     def left(self, address: Address, now: float) -> None:
         """A message to that chat leaves now."""
-        self._next = max(self._next, now) + 1.0 / self.pace.per_second
+        gap = 1.0 / self.pace.per_second
+        self._next = (self._next if now - self._next < min(gap, LATE_SECONDS) else now) + gap
         rest = self.pace.chat_seconds(address.chat)
         if rest > 0:
             self._chats[address] = max(self._chats.get(address, now), now) + rest

@@ -274,3 +274,20 @@ async def test_a_file_that_is_gone_or_too_large_is_nothing(channel: TelegramChan
     assert await channel.fetch(File(what="document", reference=large["file_id"])) is None
     assert await channel.fetch(File(what="document", reference=large["file_id"], size=30_000_000)) is None
     assert await channel.fetch(File(what="document", reference="nothing-of-that-name")) is None
+
+
+async def test_a_message_that_shows_a_state_is_changed_in_place(channel: TelegramChannel, ada: Person) -> None:
+    first = await channel.send(parcel(ada.id, "1 of 2", ["Pause"]))
+    assert isinstance(first, Delivered)
+    second = parcel(ada.id, "2 of 2 <done>", ["Report"]).model_copy(update={"edits": first.reference})
+    assert await channel.send(second) == Delivered(reference=first.reference)
+    assert await channel.send(second) == Delivered(reference=first.reference)  # the same again is no fault
+    assert ada.texts == ["2 of 2 <done>"]
+    assert ada.labels == ["Report"]
+
+
+async def test_where_it_is_there_no_more_a_new_one_is_sent(channel: TelegramChannel, ada: Person) -> None:
+    sent = await channel.send(parcel(ada.id, "2 of 2").model_copy(update={"edits": "4711"}))
+    assert isinstance(sent, Delivered)
+    assert sent.reference != "4711"
+    assert ada.texts == ["2 of 2"]

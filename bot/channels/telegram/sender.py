@@ -30,6 +30,13 @@ AS: Mapping[FileKind, tuple[str, ...]] = {
     "sticker": ("sticker",),
 }
 """What the service may call a file of ours; it takes a number only under the right one."""
+CANNOT_BE_EDITED = (
+    "message to edit not found",
+    "message can't be edited",
+    "message_id_invalid",
+    "no text in the message",
+)
+"""Why a message can't be changed in place any more: a new one is sent."""
 WORDLESS = ("video_note", "sticker")
 
 
@@ -51,6 +58,8 @@ class Sender:
             return Refusal(kind="bad", why="the message has no text")
         spot = Spot()
         try:
+            if parcel.edits is not None and await self._edit(chat_id, parcel):
+                return Delivered(reference=parcel.edits)
             spot = await self._topics.spot(chat_id, parcel)
             reference, spot = await self._send_into(chat_id, parcel, spot)
             await self._topics.leave(chat_id, parcel, spot)
@@ -58,6 +67,28 @@ class Sender:
             return refusal_of(error, chat_id).model_copy(update={"thread": spot.opened})
         self._half_sent.pop(parcel.number, None)
         return Delivered(reference=reference, thread=spot.opened, lapse=spot.lapse)
+
+    async def _edit(self, chat_id: int, parcel: Parcel) -> bool:
+        """Put a message in the place of an earlier one; False where that is there no more or cannot be changed."""
+        try:
+            await self._bot.edit_message_text(
+                escaped(split(parcel.message.text)[0]),
+                chat_id,
+                int(parcel.edits or ""),
+                parse_mode=ParseMode.HTML,
+                reply_markup=keyboard(parcel.message.buttons),
+                link_preview_options=LinkPreviewOptions(is_disabled=True),
+            )
+        except ValueError:
+            return False
+        except BadRequest as error:
+            words = error.message.lower()
+            if "not modified" in words:
+                return True
+            if any(sign in words for sign in CANNOT_BE_EDITED):
+                return False
+            raise
+        return True
 
     async def _send_into(self, chat_id: int, parcel: Parcel, spot: Spot) -> tuple[str, Spot]:
         """Send a message to its spot, or to another where its topic is there no more."""

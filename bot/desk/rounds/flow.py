@@ -5,7 +5,7 @@ last look before it does.
 import hashlib
 from collections.abc import Generator, Iterator
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import JsonValue
 
@@ -15,7 +15,7 @@ from bot.desk.rounds.manners import delayed
 from bot.desk.rounds.telling import reasons
 from bot.desk.rounds.whom import read_whom
 from bot.model.fact import RoundOrdered
-from bot.model.round import Round, RoundView, Timing
+from bot.model.round import Round, RoundKind, RoundView, Timing
 from bot.model.zones import zone
 from bot.schedule.local import local_day
 from bot.talk.flow import (
@@ -41,6 +41,7 @@ from bot.talk.words import Line, languages, line, lines, verbatim
 
 COUNTING_MINUTES = 10.0
 """At most: as soon as it is known whom a round is for, the conversation goes on."""
+KINDS: tuple[RoundKind, ...] = get_args(RoundKind)
 TURNS = 5
 """How often somebody may choose others."""
 SHOWN = 3
@@ -52,7 +53,12 @@ OTHERS = 3
 def write_round(start: Start) -> Flow:
     """Write one message to many owners, look at it as it arrives, and send it."""
     key = str((yield Keep("key", lambda live: _key(start, live))))
-    kind = yield Ask("kind", line("bulk.ask.kind"), _options("bulk.kind", ("reminder", "safety", "recall")), columns=1)
+    kind = yield Ask(
+        "kind",
+        line("bulk.ask.kind"),
+        (*(Option(name, line(f"bulk.kind.{name}")) for name in KINDS), _cancel()),
+        columns=1,
+    )
     if kind == "cancel":
         yield Say(line("bulk.dropped"))
         return None
@@ -104,7 +110,7 @@ def _whom(blank: Round) -> Generator[Doing, Any, tuple[Round, dict[str, Any]] | 
                 _left_out(view),
             )
         )
-        options = _options("bulk.go", ("write", "others"))
+        options = (*(Option(name, line(f"bulk.go.{name}")) for name in ("write", "others")), _cancel())
         go = yield Ask(f"go.{turn}", line("bulk.ask.go"), options, name="go", columns=1)
         if go == "write":
             return chosen, view
@@ -215,12 +221,14 @@ def _last_look(start: Start, ready: Round, reaches: int) -> Generator[Doing, Any
         yield Say(line("bulk.delayed", count=one["count"], at=at, zone=verbatim(one["zone"])))
     note = line(f"bulk.approve.{ready.kind}") if ready.kind != "reminder" else None
     if reaches < start.dealer.bulk.confirm_from:
-        sure = yield Ask("sure", lines(note, line("bulk.ask.send", count=reaches)), _options("bulk.send", ("yes",)))
+        sure = yield Ask(
+            "sure", lines(note, line("bulk.ask.send", count=reaches)), (Option("yes", line("bulk.send.yes")), _cancel())
+        )
         return bool(sure == "yes")
     number = yield Ask(
         "number",
         lines(note, line("bulk.ask.number", count=reaches)),
-        (Option("cancel", line("button.cancel")),),
+        (_cancel(),),
         _counts(reaches),
     )
     return bool(number == reaches)
@@ -257,8 +265,8 @@ def _counts(reaches: int) -> Reads:
     return read
 
 
-def _options(group: str, names: tuple[str, ...]) -> tuple[Option, ...]:
-    return (*(Option(name, line(f"{group}.{name}")) for name in names), Option("cancel", line("button.cancel")))
+def _cancel() -> Option:
+    return Option("cancel", line("button.cancel"))
 
 
 @flow("cancel_round")
