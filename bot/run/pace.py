@@ -16,8 +16,8 @@ def one_at_a_time(_chat: str) -> int:
     return 1
 
 
-LATE_SECONDS = 0.02
-"""How late a message may leave for the next one to be as much sooner: what a sleep took too long. More was a rest."""
+LATE_SECONDS = 0.1
+"""How late a message may leave for the next to be as much sooner: a sleep or the disk took long. More was a rest."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,11 @@ class Metronome:
         rest = self.pace.chat_seconds(address.chat)
         if rest > 0:
             self._chats[address] = max(self._chats.get(address, now), now) + rest
+
+    def arrived(self, address: Address, seconds: float) -> None:
+        """A message to that chat took so long to arrive: the service counts the chat's rest from there."""
+        if address in self._chats:
+            self._chats[address] += seconds
 
     def resting(self, now: float) -> frozenset[Address]:
         """Chats that have had as much as they take at once."""

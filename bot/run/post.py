@@ -147,6 +147,8 @@ class Sender:
         return IDLE_SECONDS if rest is None else min(rest, IDLE_SECONDS)
 
     async def _send(self, parcel: Parcel, clock: Clock) -> None:
+        loop = asyncio.get_running_loop()
+        began = loop.time()
         try:
             again_at = await self._deliver(parcel, clock.now)
         except StoreBroken as broken:
@@ -154,8 +156,9 @@ class Sender:
         else:
             if again_at is not None:
                 wait = (again_at - clock.now()).total_seconds()
-                asyncio.get_running_loop().call_later(max(wait, 0), self.bell.ring)
+                loop.call_later(max(wait, 0), self.bell.ring)
         finally:
+            self._metronome.arrived(parcel.address, loop.time() - began)
             self._free.release()
             self._busy.discard(parcel.address)
             self.bell.ring()

@@ -17,9 +17,9 @@ from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
 
-PAGE = 500
-"""How many owners are looked at in one go while choosing: some tens of milliseconds."""
-SLICE = 100
+PAGE = 150
+"""How many owners are looked at in one go while choosing: some tens of milliseconds, for which everybody waits."""
+SLICE = 50
 """How many messages are put into the outbox in one transaction."""
 AHEAD = 400
 """How many bulk messages wait in the outbox at most: what a pause or a cancel has to take back."""

@@ -57,6 +57,14 @@ def test_a_chat_rests_after_a_message_while_others_do_not():
     assert metronome.next_chat(11.0) is None
 
 
+def test_a_chats_rest_begins_when_the_message_has_arrived():
+    metronome = Metronome(Pace())
+    metronome.left(chat("1"), 10.0)
+    metronome.arrived(chat("1"), 0.7)
+    assert metronome.resting(11.6) == {chat("1")}
+    assert metronome.resting(11.7) == frozenset()
+
+
 def test_a_group_may_be_given_a_longer_rest():
     metronome = Metronome(Pace(chat_seconds=lambda name: 3.0 if name.startswith("-") else 1.0))
     metronome.left(chat("-100"), 10.0)
