@@ -1,6 +1,7 @@
 """Settings from the environment: each one named BRIMFUL_..., dangerous ones refused with a sentence."""
 
 import ipaddress
+import os
 import re
 import sys
 from pathlib import Path
@@ -14,6 +15,8 @@ from pydantic_settings import BaseSettings, SettingsConfigDict
 from bot.store.contract import POSTGRES
 
 PREFIX = "BRIMFUL_"
+TOKEN = re.compile(r"\d{1,20}:[A-Za-z0-9_-]{3,128}")
+NO_TOKEN = "this is no bot token; it is digits, a colon and a long word, as the service issued it"  # noqa: S105
 API_URL = "https://api.telegram.org"
 NETWORK_FILES = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "ceph", "fuse.glusterfs", "afs"})
 """File systems on which SQLite's locks do not hold."""
@@ -45,7 +48,7 @@ class Settings(BaseSettings):
     api_url: str = API_URL
     """Where the Bot API is: the public one, or a server of one's own."""
     dealer: Path | None = None
-    """TOML file with the dealer's name, zone and settings."""
+    """TOML file with the dealer's name, zone and settings; for several dealers, a folder with a file for each."""
     bot: str | None = Field(None, pattern=r"^@?[A-Za-z0-9_]{3,64}$")
     """The bot's user name, for the links of invites."""
     webhook: str | None = Field(
@@ -91,9 +94,21 @@ class Settings(BaseSettings):
     @field_validator("token")
     @classmethod
     def _looks_like_a_token(cls, value: SecretStr | None) -> SecretStr | None:
-        if value and not re.fullmatch(r"\d{1,20}:[A-Za-z0-9_-]{3,128}", value.get_secret_value()):
-            raise ValueError("this is no bot token; it is digits, a colon and a long word, as the service issued it")
+        if value and not TOKEN.fullmatch(value.get_secret_value()):
+            raise ValueError(NO_TOKEN)
         return value
+
+    def token_for(self, dealer: str, *, alone: bool) -> str:
+        """The token of a dealer's bot: BRIMFUL_TOKEN where there is one dealer, BRIMFUL_TOKEN_<KEY> where there are
+        several. BadSettings where there is none.
+        """
+        name = f"{PREFIX}TOKEN" if alone else f"{PREFIX}TOKEN_{re.sub('[^A-Z0-9]', '_', dealer.upper())}"
+        token = (self.token.get_secret_value() if self.token else "") if alone else os.environ.get(name, "")
+        if not token:
+            raise BadSettings(f"{name}: the bot needs its token; give the one that the service issued for it")
+        if not TOKEN.fullmatch(token):
+            raise BadSettings(f"{name}: {NO_TOKEN}")
+        return token
 
     @field_validator("api_url")
     @classmethod

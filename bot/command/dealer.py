@@ -6,6 +6,7 @@ Products and strip stand in the file itself (`[[product]]`, `[strip]`), or in fi
 
 import difflib
 import tomllib
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -31,10 +32,28 @@ class BadHouse(ValueError):
         self.faults = faults
 
 
+def read_dealers(path: Path | None) -> list[tuple[Path | None, Dealer]]:
+    """The dealer in a file, those in the files of a folder, or the invented one, each with its file.
+
+    ValueError with one clear sentence.
+    """
+    if path is None or not path.is_dir():
+        return [(path, read_dealer(path))]
+    dealers: list[tuple[Path | None, Dealer]] = [(file, read_dealer(file)) for file in sorted(path.glob("*.toml"))]
+    if not dealers:
+        raise ValueError(f"{path} holds no TOML file; put a dealer's there, or give the path of one")
+    for key, times in Counter(dealer.key for _, dealer in dealers).items():
+        if times > 1:
+            raise ValueError(f"{path}: {times} files have the key {key!r}; give each dealer one of its own")
+    return dealers
+
+
 def read_dealer(path: Path | None) -> Dealer:
     """The dealer in a file, or the invented one without a file. ValueError with one clear sentence."""
     if path is None:
         return DEMO
+    if path.is_dir():
+        raise ValueError(f"{path} is a folder of dealers; set BRIMFUL_DEALER to the file of the one that is meant")
     try:
         text = path.read_text(encoding="utf-8-sig")
         table: dict[str, Any] = tomllib.loads(text)

@@ -11,7 +11,7 @@ from bot.app import build_house, open_store, warm_up
 from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
 from bot.channels.telegram.pace import chat_burst, chat_seconds
-from bot.command.dealer import read_dealer
+from bot.command.dealer import read_dealers
 from bot.command.watch_house import HouseFile
 from bot.model.dealer import Dealer
 from bot.run.clock import WallClock
@@ -21,7 +21,7 @@ from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
 from bot.run.tenure import Tenure, new_holder
 from bot.settings import BadSettings, Settings
-from bot.store.contract import POSTGRES, Store, StoreBroken
+from bot.store.contract import POSTGRES, StoreBroken
 from bot.talk.commands import group_menu, menu
 
 log = logging.getLogger(__name__)
@@ -39,7 +39,7 @@ def main(argv: Sequence[str]) -> int:
     try:
         settings = Settings.read()
         logging.basicConfig(level=settings.log, format="%(levelname)s %(name)s: %(message)s")
-        return asyncio.run(serve(settings, token_of(settings)))
+        return asyncio.run(serve(settings))
     except* (BadSettings, ValueError, TelegramRefused) as wrong:
         print(f"brimful serve: {_first(wrong)}", file=sys.stderr)
         code = 2
@@ -49,67 +49,76 @@ def main(argv: Sequence[str]) -> int:
     return code
 
 
-def token_of(settings: Settings) -> str:
-    """The bot's token; BadSettings where there is none."""
-    if settings.token is None:
-        raise BadSettings("BRIMFUL_TOKEN: the bot needs its token; give the one that the service issued for it")
-    return settings.token.get_secret_value()
-
-
 def _first(group: BaseExceptionGroup[BaseException]) -> BaseException:
     first = group.exceptions[0]
     return _first(first) if isinstance(first, BaseExceptionGroup) else first
 
 
-async def serve(settings: Settings, token: str) -> int:
+async def serve(settings: Settings) -> int:
     """Run the service; returns its exit code."""
-    dealer = read_dealer(settings.dealer)
+    dealers = read_dealers(settings.dealer)
     if settings.dealer is None:
-        log.warning("BRIMFUL_DEALER is not set: the bot speaks for %s, a dealer of our own invention", dealer.name)
+        log.warning(
+            "BRIMFUL_DEALER is not set: the bot speaks for %s, a dealer of our own invention", dealers[0][1].name
+        )
+    channels = _channels([dealer for _, dealer in dealers], settings)
     store = open_store(settings.database)
     await store.open()
-    await store.put_dealer(dealer)
+    for _, known in dealers:
+        await store.put_dealer(known)
     await store.close()
-    webhook = f"{settings.webhook.rstrip('/')}/updates/{dealer.key}" if settings.webhook else None
-    channel = TelegramChannel(
-        token,
-        dealer.key,
-        now=WallClock().now,
-        api_url=settings.api_url,
-        menu=menu(),
-        group_menu=group_menu(),
-        webhook=webhook,
-    )
     holder = new_holder()
-    tenure = Tenure(store, dealer.key, TELEGRAM, holder) if settings.database.startswith(POSTGRES) else None
     pace = Pace(settings.pace, chat_seconds=chat_seconds, chat_burst=chat_burst)
-    seat = Seat(channel, dealer.key, pace, tenure, polls=not webhook)
-    house = build_house(store, [seat], workers=settings.workers, holder=holder)
+    shared = settings.database.startswith(POSTGRES)
+    seats = [
+        Seat(
+            channel,
+            dealer,
+            pace,
+            Tenure(store, dealer, TELEGRAM, holder) if shared else None,
+            polls=not settings.webhook,
+        )
+        for dealer, channel in channels.items()
+    ]
+    house = build_house(store, seats, workers=settings.workers, holder=holder)
     warm_up()
-    door = Door(store, {dealer.key: channel})
+    door = Door(store, channels)
     with stop_on_signals() as stop:
         await _open(door, settings)
-        watch = asyncio.create_task(_watch(channel, stop), name="watch")
-        looking = _look_after(settings, dealer, store, stop)
+        watch = asyncio.create_task(_watch([*channels.values()], stop), name="watch")
+        looking = [
+            asyncio.create_task(HouseFile(file, known, store).look_after(stop), name="dealer's file")
+            for file, known in dealers
+            if file is not None
+        ]
         try:
             await house.serve(WallClock(), stop)
         finally:
             stop.set()
-            await looking
+            await asyncio.gather(*looking)
             await door.close()
         return 1 if await watch else 0
 
 
-def _look_after(settings: Settings, dealer: Dealer, store: Store, stop: asyncio.Event) -> "asyncio.Task[None]":
-    """Take over what changes in the dealer's file, where there is one."""
-
-    async def nothing() -> None:
-        """The invented dealer does not change."""
-
-    if settings.dealer is None:
-        return asyncio.create_task(nothing())
-    file = HouseFile(settings.dealer, dealer, store)
-    return asyncio.create_task(file.look_after(stop), name="dealer's file")
+def _channels(dealers: Sequence[Dealer], settings: Settings) -> dict[str, TelegramChannel]:
+    """Each dealer's own bot, by the dealer's key. BadSettings where two would share one."""
+    alone = len(dealers) == 1
+    tokens = {dealer.key: settings.token_for(dealer.key, alone=alone) for dealer in dealers}
+    if len(set(tokens.values())) < len(tokens):
+        raise BadSettings("BRIMFUL_TOKEN_...: two dealers have the same token; give each a bot of its own")
+    return {
+        dealer: TelegramChannel(
+            token,
+            dealer,
+            now=WallClock().now,
+            api_url=settings.api_url,
+            menu=menu(),
+            group_menu=group_menu(),
+            webhook=f"{settings.webhook.rstrip('/')}/updates/{dealer}" if settings.webhook else None,
+            insists=not alone,
+        )
+        for dealer, token in tokens.items()
+    }
 
 
 async def _open(door: Door, settings: Settings) -> None:
@@ -125,8 +134,8 @@ async def _open(door: Door, settings: Settings) -> None:
     log.info("listening on port %d", opened)
 
 
-async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> bool:
-    """End the service when the channel stays in trouble: a supervisor that begins anew is better than silence.
+async def _watch(channels: Sequence[TelegramChannel], stop: asyncio.Event) -> bool:
+    """End the service when all of its channels stay in trouble: a supervisor that begins anew is better than silence.
 
     Returns whether it did.
     """
@@ -135,10 +144,10 @@ async def _watch(channel: TelegramChannel, stop: asyncio.Event) -> bool:
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(stop.wait(), LOOK_SECONDS)
             return False
-        trouble = channel.trouble()
-        looks = looks + 1 if trouble else 0
-        if trouble:
-            log.error("the channel is in trouble: %s", trouble)
+        troubles = [channel.trouble() for channel in channels]
+        for trouble in filter(None, troubles):
+            log.error("a channel is in trouble: %s", trouble)
+        looks = looks + 1 if all(troubles) else 0
         if looks >= PATIENCE:
             stop.set()
             return True

@@ -46,6 +46,8 @@ class Desk:
     now: datetime
 
 
+ChannelsOf = Callable[[str], Mapping[str, Channel]]
+"""A dealer's channels by name."""
 Job = Callable[[Desk], Awaitable[JsonValue]]
 
 
@@ -83,7 +85,7 @@ class Clerk:
     def __init__(
         self,
         store: Store,
-        channels: Mapping[str, Channel],
+        channels: ChannelsOf,
         jobs: Mapping[str, Job],
         on_done: Callable[[], None] = lambda: None,
     ) -> None:
@@ -134,4 +136,4 @@ class Clerk:
         dealer = next((one for one in await self._store.dealers() if one.key == errand.dealer), None)
         if job is None or who is None or dealer is None or run.attempts > TRIES:
             return FAILED
-        return await job(Desk(self._store, self._channels, dealer, who, errand, now))
+        return await job(Desk(self._store, self._channels(dealer.key), dealer, who, errand, now))

@@ -7,6 +7,7 @@ import random
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
+from bot.channels.contract import Channel
 from bot.model.event import Arrival
 from bot.run.clerk import Clerk, Job
 from bot.run.clock import Clock, VirtualClock
@@ -49,8 +50,7 @@ class House:
             store, seats, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
         self.engine = Engine(store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with)
-        channels = {sender.seat.channel.name: sender.seat.channel for sender in self.post.senders}
-        self.clerk = Clerk(store, channels, jobs or {}, self.engine.bell.ring)
+        self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
 
@@ -116,10 +116,14 @@ class House:
     async def _receive(self, arrival: Arrival) -> bool:
         return await self.engine.receive(arrival)
 
+    def _channels_of(self, dealer: str) -> Mapping[str, Channel]:
+        seats = [sender.seat for sender in self.post.senders]
+        return {seat.channel.name: seat.channel for seat in seats if seat.dealer in {None, dealer}}
+
     async def _busy_with(self, arrival: Arrival) -> None:
-        for seat in (sender.seat for sender in self.post.senders):
-            if seat.channel.name == arrival.address.channel and seat.dealer in {None, arrival.dealer}:
-                await seat.channel.busy_with(arrival.address)
+        channel = self._channels_of(arrival.dealer).get(arrival.address.channel)
+        if channel is not None:
+            await channel.busy_with(arrival.address)
 
     async def _wind_up(
         self,

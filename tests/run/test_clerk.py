@@ -38,7 +38,7 @@ async def test_a_job_knows_who_asked_and_its_result_comes_back(tmp_path: Path):
 
     async with a_store(tmp_path) as store:
         await ask(store, "greet")
-        assert await Clerk(store, {}, {"greet": job}).run_until_idle(NOON) == 1
+        assert await Clerk(store, lambda _: {}, {"greet": job}).run_until_idle(NOON) == 1
         assert await came(store) == ["Ada of North Quay Tubs"]
 
 
@@ -57,7 +57,7 @@ async def test_what_fails_is_tried_again_then_told_and_the_next_is_done(tmp_path
         await ask(store, "broken")
         await ask(store, "fine", "u2")
         await ask(store, "unheard of", "u3")
-        await Clerk(store, {}, {"broken": broken, "fine": job}).run_until_idle(NOON)
+        await Clerk(store, lambda _: {}, {"broken": broken, "fine": job}).run_until_idle(NOON)
         assert tries == TRIES
         assert sorted(map(str, await came(store))) == sorted(map(str, [FAILED, "done", FAILED]))
 
@@ -72,7 +72,7 @@ async def test_a_file_is_handed_over_past_the_outbox_and_kept_nowhere(tmp_path: 
 
     async with a_store(tmp_path) as store:
         await ask(store, "send")
-        await Clerk(store, {CHANNEL: line}, {"send": job}).run_until_idle(NOON)
+        await Clerk(store, lambda _: {CHANNEL: line}, {"send": job}).run_until_idle(NOON)
         assert results == [True]
         assert [parcel.made.content for parcel in line.sent if parcel.made] == [b"secret", b"secret"]
         assert not any((await store.depths()).values())
@@ -86,5 +86,5 @@ async def test_a_refused_file_is_told_as_not_sent(tmp_path: Path):
     async with a_store(tmp_path) as store:
         await ask(store, "send")
         line = Line(answers(Refusal(kind="blocked", why="gone")))
-        await Clerk(store, {CHANNEL: line}, {"send": job}).run_until_idle(NOON)
+        await Clerk(store, lambda _: {CHANNEL: line}, {"send": job}).run_until_idle(NOON)
         assert await came(store) == [False]

@@ -48,6 +48,7 @@ LARGEST_DOWNLOAD = 20_000_000
 """Bytes of a file that the service gives to bots."""
 MOST_ANSWERS = 100
 """How many presses may wait to be acknowledged; one beyond shows its waiting circle a little longer."""
+REFUSED = "the service refuses the token; give the one it issued for this bot"
 INVITE = re.compile(r"(/start(?:@\w+)?\s+)[^\s\"\\]+")
 
 Menu = Mapping[str, Sequence[tuple[str, str]]]
@@ -64,7 +65,8 @@ class TelegramChannel:
     """People by private chat with one bot, and the dealer's people in a group with a topic for each case.
 
     It polls, or has updates brought to the address of a `webhook`. `api_url` is where the service is (a server of one's
-    own, for instance); `menu` is shown by the people's apps and `group_menu` in groups.
+    own, for instance); `menu` is shown by the people's apps and `group_menu` in groups. One that `insists` goes on
+    trying with a token that is refused: others run beside it.
     """
 
     name = TELEGRAM
@@ -79,12 +81,14 @@ class TelegramChannel:
         menu: Menu | None = None,
         group_menu: Menu | None = None,
         webhook: str | None = None,
+        insists: bool = False,
         poll_seconds: float = POLL_SECONDS,
         album_seconds: float = ALBUM_SECONDS,
         retry_seconds: Sequence[float] = RETRY_SECONDS,
     ) -> None:
         hide(token)
         self._dealer = dealer
+        self._insists = insists
         self._webhook = Webhook(webhook, token) if webhook else None
         if self._webhook is not None:
             hide(self._webhook.secret)
@@ -121,8 +125,12 @@ class TelegramChannel:
         try:
             await self._connect()
         except InvalidToken:
+            if self._insists:
+                log.error("dealer %s: %s", self._dealer, REFUSED)  # noqa: TRY400 - its trace says no more
+                self._connecting = asyncio.create_task(self._go_on_connecting(), name="telegram: connecting")
+                return
             await self._bot.shutdown()
-            raise TelegramRefused("the service refuses the token; give the one it issued for this bot") from None
+            raise TelegramRefused(REFUSED) from None
         except TelegramError as error:
             log.warning("the service cannot be reached yet: %s", redacted(str(error)))
             self._connecting = asyncio.create_task(self._go_on_connecting(), name="telegram: connecting")
@@ -235,8 +243,9 @@ class TelegramChannel:
             try:
                 await self._connect()
             except InvalidToken:
-                log.error("the service refuses the token; give the one it issued for this bot")  # noqa: TRY400
-                return
+                log.error("dealer %s: %s", self._dealer, REFUSED)  # noqa: TRY400
+                if not self._insists:
+                    return
             except TelegramError as error:
                 log.warning("the service cannot be reached yet: %s", redacted(str(error)))
             else:
