@@ -232,6 +232,12 @@ class TestWanted(Record):
     """The case that it was asked for in, where staff did."""
 
 
+class StripsOpened(Record):
+    """A new bottle of test strips is in use: what was known of the old one's bias is over."""
+
+    kind: Literal["strips"] = "strips"
+
+
 class CardTold(Record):
     """The personal card as it was told: grams of the product after a soak and on days without one."""
 
@@ -349,6 +355,7 @@ Plain = Annotated[
     | DosesHeld
     | ReminderAnswered
     | TestWanted
+    | StripsOpened
     | CardTold
     | Paused
     | Stopped

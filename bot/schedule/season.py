@@ -7,14 +7,25 @@ from datetime import datetime, timedelta
 
 import dosing
 from bot.model.dealer import Dealer
-from bot.model.fact import Added, CaseOpened, Entry, Filled, Paused, ReadingTaken, Refilled, Soaked, StartedUp
+from bot.model.fact import (
+    Added,
+    CaseOpened,
+    Entry,
+    Filled,
+    Paused,
+    ReadingTaken,
+    Refilled,
+    Soaked,
+    StartedUp,
+    StripsOpened,
+)
 from bot.model.tub import Tub
 from bot.schedule.journal import facts, filled_at, known_to_dosing, last, last_at
 from dosing import season
 
 BIOFILM = frozenset({"slime", "flakes"})
 """Reasons of cases that tell of a film in the pipes."""
-_TELL = (ReadingTaken, Added, Soaked, Filled, Refilled, Paused, CaseOpened)
+_TELL = (ReadingTaken, Added, Soaked, Filled, Refilled, Paused, CaseOpened, StripsOpened)
 """Facts that change what is expected of the water."""
 _REMEMBERED = 512
 
@@ -92,6 +103,7 @@ def described(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime)
         purifier=tub.purifier or "none",
         source=dosing.Reading(values=source[1].values, method=source[1].method) if source else None,
         bathers_a_week=visits,
+        bottles=tuple(_hours(entry.at, now) for entry, _ in facts(journal, StripsOpened)),
         filled_hours=_hours(filled, now) if filled else None,
         refill_days=float(dealer.intervals.refill),
         test_days=float(dealer.intervals.test),

@@ -21,6 +21,8 @@ FLOW_OF = {
     "erase": "erase",
     "person": "ask_a_person",
     "soaked": "soaked",
+    "new_strips": "new_strips",
+    "better_ph": "better_ph",
     "shocked": "shocked",
     "refill": "refill",
     "quiet": "quiet_hours",

@@ -1,9 +1,9 @@
 """What the season has taught of a tub, in words: the personal card and what the books say, each told when it is new."""
 
-from bot.model.fact import CardTold, CaseOpened, PlanClosed, StartedUp, TestWanted, Warned
+from bot.model.fact import CardTold, CaseOpened, PlanClosed, ReadingTaken, StartedUp, StripsOpened, TestWanted, Warned
 from bot.model.message import Button
 from bot.schedule.cases import doses_held
-from bot.schedule.journal import facts, filled_at, in_danger, last, open_plan
+from bot.schedule.journal import facts, filled_at, in_danger, last, last_at, open_plan
 from bot.schedule.season import season_of, started
 from bot.talk import stack
 from bot.talk.amounts import measured
@@ -17,6 +17,8 @@ from dosing import season
 MATERIAL = 0.3
 """A card whose amounts moved by less than this share is the same card to whoever pours by the spoon (common practice).
 """
+STRIPS = 4
+"""Tests after which an owner has settled in enough to be asked for a better one (common practice)."""
 SPOKEN = ("active_chlorine_low", "cyanurate_high", "cyanurate_rising")
 """What the books may find, the gravest first."""
 EXAMPLES = ((2, 30.0), (4, 60.0))
@@ -73,6 +75,10 @@ def tell_news(draft: Draft) -> None:
         return
     if books := _books(draft, found):
         draft.say(lines(*books), care_menu(draft))
+    elif last(draft.journal, CardTold) and _wants_better_ph(draft, found):
+        draft.record(Warned(caution="better_ph"))
+        stack.begin(draft, "better_ph")
+        return
     if found.card is None:
         return
     told = last(draft.journal, CardTold)
@@ -92,6 +98,18 @@ def _books(draft: Draft, found: season.Season) -> tuple[Line, ...]:
         for code in codes
         if _first_time(draft, f"books.{code}")
     )
+
+
+def _wants_better_ph(draft: Draft, found: season.Season) -> bool:
+    """Whether a better pH would tell more than further strips of this bottle; asked once for each."""
+    if not found.wants_better_ph or len(facts(draft.journal, ReadingTaken, lambda fact: not fact.source)) < STRIPS:
+        return False
+    opened, asked = last_at(draft.journal, StripsOpened), last_at(draft.journal, Warned, _is_better_ph)
+    return asked is None or (opened is not None and opened > asked)
+
+
+def _is_better_ph(fact: Warned) -> bool:
+    return fact.caution == "better_ph"
 
 
 def _first_time(draft: Draft, what: str) -> bool:

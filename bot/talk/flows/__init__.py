@@ -1,6 +1,7 @@
 """The conversations, one module each. Importing this package registers every flow under its name."""
 
 from bot.talk.flows import away as away
+from bot.talk.flows import better_ph as better_ph
 from bot.talk.flows import bring_owners as bring_owners
 from bot.talk.flows import care as care
 from bot.talk.flows import first_fill as first_fill
