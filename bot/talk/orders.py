@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from bot.model.fact import CaseOpened, CaseReopened, CaseTaken, Entry
 from bot.model.message import Button
-from bot.model.person import Person, Role
+from bot.model.person import Role
 from bot.model.sought import Found, Seek
 from bot.schedule.cases import BY_STAFF, CaseState, Figures, case_states, figures
 from bot.talk import card, handling, stack
@@ -18,6 +18,7 @@ from bot.talk.buttons import CaseButton, PersonButton, encode
 from bot.talk.card import Buttons, Story, first_name
 from bot.talk.draft import Draft
 from bot.talk.rising import watch
+from bot.talk.team import team
 from bot.talk.words import Line, Span, line, lines, verbatim
 
 SHOWN = 5
@@ -210,8 +211,8 @@ def open_for(draft: Draft, key: str) -> None:
     name = f"{owner.key[:12]}-{hashlib.sha256(draft.arrival.update.encode()).hexdigest()[:4]}"
     fact = CaseOpened(case=name, klass="question", reasons=(BY_STAFF,))
     story = Story(fact, None, owner, tub, (), draft.known.dealer)
-    if not story.reachable:
-        draft.say(line("case.unreachable", name=story.name))
+    if not story.reachable or owner.standing == "stopped":
+        draft.say(line("orders.stopped" if story.reachable else "case.unreachable", name=story.name))
         return
     draft.record(fact, tub=tub.key if tub else None, person=owner.key)
     _mine(draft, story, "case.person_asks")
@@ -261,56 +262,6 @@ def _span(length: timedelta) -> Span:
     return Span(length.total_seconds() / 60)
 
 
-# -- the team
-
-
-def _team(draft: Draft, _: str) -> None:
-    """Who belongs to the dealer's people; the dealer may take somebody out."""
-    found = draft.found(Seek(what="team"))
-    if found is None:
-        return
-    for person in found.people:
-        has = sum(story.holder(found.people) == person for story in handling.stories(draft))
-        said = line(f"team.{person.standing}", name=person.name, role=line(f"role.{person.role}"), count=has)
-        draft.say(said, handling.labelled(draft, _remove_button(draft, person, "remove")))
-
-
-def _remove_button(draft: Draft, person: Person, action: str) -> Buttons:
-    if not _may_remove(draft, person):
-        return ()
-    return (((line(f"team.do.{action}", name=first_name(person)), encode(PersonButton(person.key, action))),),)
-
-
-def _may_remove(draft: Draft, person: Person) -> bool:
-    me = draft.person
-    return me is not None and me.role == "dealer" and me.key != person.key and person.standing != "stopped"
-
-
-def remove(draft: Draft, key: str, action: str) -> None:
-    """Take somebody out of the team, with a second tap: their cases go back, their rights are gone at once."""
-    found = draft.found(Seek(what="team"))
-    if found is None:
-        return
-    person = next((one for one in found.people if one.key == key), None)
-    if person is None or not _may_remove(draft, person):
-        draft.say(line("team.may_not"))
-        return
-    held = [story for story in handling.stories(draft) if story.state and story.state.by == key]
-    if action == "remove":
-        sure = line("team.sure", name=person.name, count=len(held))
-        draft.say(sure, handling.labelled(draft, _remove_button(draft, person, "gone")))
-        return
-    draft.people[key] = person.model_copy(update={"standing": "stopped"})
-    for story in held:
-        handling.give_back(draft, story, person)
-    draft.say(line("team.removed", name=person.name, count=len(held)))
-    dealer = draft.known.dealer.name
-    draft.tell(person, line("staff.no_longer", dealer=dealer), lane="reply")
-    for other in draft.known.staff:
-        if other.key not in (key, draft.person.key if draft.person else ""):
-            draft.tell(other, line("team.left", name=person.name), lane="reply")
-
-
 # -- the dealer's own
 
 
@@ -336,7 +287,7 @@ ORDERS: dict[str, Callable[[Draft, str], None]] = {
     "start": _help,
     "find": _find,
     "figures": _figures,
-    "team": _team,
+    "team": team,
     "case": _case,
     "import": _for_dealer(_how_to_import),
     "invites": _for_dealer(lambda draft: stack.begin(draft, "invites")),

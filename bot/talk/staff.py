@@ -4,7 +4,7 @@ from pydantic import JsonValue
 
 from bot.model.event import Answered, Began, Blocked, Fell, File, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import CaseNoted, CaseSaid
-from bot.talk import card, handling, office, orders, stack
+from bot.talk import card, handling, office, orders, stack, team
 from bot.talk.booking import book
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, PersonButton, decode
 from bot.talk.card import Story, first_name
@@ -104,7 +104,7 @@ def _tapped(draft: Draft, data: str) -> None:
         case PersonButton(key, "open"):
             orders.open_for(draft, key)
         case PersonButton(key, action):
-            orders.remove(draft, key, action)
+            team.remove(draft, key, action)
         case AnswerButton() as button:
             turn = stack.look(draft)
             fits = turn and (turn.open.serial, len(turn.open.given)) == (button.serial, button.position)

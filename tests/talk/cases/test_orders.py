@@ -174,3 +174,12 @@ def test_nobody_of_that_name_is_said(crew: Crew) -> None:
     assert "no owner called “zoe”" in crew.dee.text
     crew.dee.does(Tapped(data=encode(PersonButton("p-zoe", "open"))))
     assert crew.world.facts("case") == []
+
+
+def test_who_wants_no_messages_is_left_alone(crew: Crew) -> None:
+    crew.ada.says("stop")
+    before = len(crew.ada.messages)
+    crew.dee.says("/case ada").taps("Open a case")
+    assert "no more messages" in crew.dee.text
+    assert len(crew.ada.messages) == before
+    assert crew.world.facts("case") == []

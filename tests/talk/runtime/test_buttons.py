@@ -4,7 +4,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, decode, encode
+from bot.talk.buttons import (
+    AnswerButton,
+    CaseButton,
+    CommandButton,
+    PersonButton,
+    Pressed,
+    ReminderButton,
+    RoundButton,
+    decode,
+    encode,
+)
 
 key = st.text("abcdefghijklmnopqrstuvwxyz0123456789-_", min_size=1, max_size=12)
 number = st.integers(0, 10**6)
@@ -13,11 +23,13 @@ pressed = st.one_of(
     st.builds(CommandButton, key),
     st.builds(ReminderButton, key, key, key),
     st.builds(CaseButton, key, key),
+    st.builds(RoundButton, key, key),
+    st.builds(PersonButton, key, key),
 )
 
 
 @given(pressed)
-def test_a_button_comes_back_as_it_was_sent(button: AnswerButton | CommandButton | ReminderButton | CaseButton) -> None:
+def test_a_button_comes_back_as_it_was_sent(button: Pressed) -> None:
     data = encode(button)
     assert len(data.encode()) <= 64
     assert decode(data) == button
