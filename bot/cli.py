@@ -12,6 +12,8 @@ COMMANDS = {
     "serve": ("serve", "run the bot on Telegram"),
     "house": ("house", "check the dealer's file of settings"),
     "import": ("bring_in", "bring owners in from a spreadsheet"),
+    "backup": ("backup", "copy the database while it is in use, checked"),
+    "restore": ("restore", "put the last backup in the database's place"),
     "move": ("move", "copy everything into another database"),
     "round": ("round", "one message to many owners"),
     "invite": ("invite", "make a single-use invite"),

@@ -43,6 +43,8 @@ class Settings(BaseSettings):
 
     database: str = Field(default_factory=lambda: str(data_folder() / "brimful.sqlite3"), repr=False)
     """The path of an SQLite file in a folder that exists, or the address of a PostgreSQL database."""
+    backups: Path | None = None
+    """The folder in which backups of an SQLite file are kept; better on another disk."""
     token: SecretStr | None = None
     """The token of the Telegram bot."""
     api_url: str = API_URL

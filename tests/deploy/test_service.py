@@ -6,16 +6,17 @@ import shutil
 import subprocess
 from pathlib import Path
 
+import pytest
+
 from bot.settings import PREFIX, Settings
 
 DEPLOY = Path(__file__).parents[2] / "deploy"
-UNIT = DEPLOY / "brimful.service"
 
 
-def unit() -> configparser.ConfigParser:
+def unit(name: str = "brimful.service") -> configparser.ConfigParser:
     parser = configparser.ConfigParser(strict=False, interpolation=None)
     parser.optionxform = str  # type: ignore[assignment,method-assign]
-    parser.read(UNIT, encoding="utf-8")
+    parser.read(DEPLOY / name, encoding="utf-8")
     return parser
 
 
@@ -27,12 +28,22 @@ def test_the_unit_runs_the_service_and_starts_it_again() -> None:
     assert service["NoNewPrivileges"] == service["DynamicUser"] == "yes"
 
 
-def test_systemd_finds_no_fault_with_the_unit() -> None:
+def test_the_backup_is_made_every_night_by_the_same_user_on_the_same_file() -> None:
+    backup, service = unit("brimful-backup.service")["Service"], unit()["Service"]
+    assert backup["ExecStart"].endswith("deploy/run.py backup")
+    assert {name: backup[name] for name in ("User", "DynamicUser", "StateDirectory", "EnvironmentFile")} == {
+        name: service[name] for name in ("User", "DynamicUser", "StateDirectory", "EnvironmentFile")
+    }
+    assert unit("brimful-backup.timer")["Timer"]["Persistent"] == "true"
+
+
+@pytest.mark.parametrize("name", ["brimful.service", "brimful-backup.service", "brimful-backup.timer"])
+def test_systemd_finds_no_fault_with_the_unit(name: str) -> None:
     verify = shutil.which("systemd-analyze")
     if verify is None:
-        assert {"Unit", "Service", "Install"} == set(unit().sections())
+        assert set(unit(name).sections()) >= {"Unit"}
         return
-    done = subprocess.run([verify, "verify", str(UNIT)], capture_output=True, text=True, check=False)
+    done = subprocess.run([verify, "verify", str(DEPLOY / name)], capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 

@@ -28,11 +28,13 @@ _PRAGMAS = (
     "PRAGMA trusted_schema = OFF",
 )
 _RETRY_SECONDS = 0.01
+_MOST_FAULTS = 3
+"""How many faults of a damaged file are named."""
 _SENTENCES = {
     sqlite3.SQLITE_FULL: "the disk is full; free some space",
     sqlite3.SQLITE_READONLY: "the database cannot be written; check the rights of the file and its folder",
     sqlite3.SQLITE_IOERR: "the disk does not answer as it should; check it and the space left on it",
-    sqlite3.SQLITE_CORRUPT: "the database file is damaged; restore the last backup",
+    sqlite3.SQLITE_CORRUPT: "the database file is damaged; restore the last backup with `brimful restore`",
     sqlite3.SQLITE_NOTADB: "the file is not a database; give another path",
     sqlite3.SQLITE_CANTOPEN: "the database cannot be opened; check that its folder exists and may be written",
     sqlite3.SQLITE_PERM: "the database may not be opened; check the rights of the file and its folder",
@@ -47,6 +49,22 @@ def _primary(error: sqlite3.Error) -> int:
 def is_busy(error: sqlite3.Error) -> bool:
     """Whether somebody else holds the lock."""
     return _primary(error) in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+
+
+def in_words(path: Path, error: sqlite3.Error) -> StoreBroken:
+    """What an error of the engine means for whoever looks after the file."""
+    if is_busy(error):
+        return StoreBroken(f"{path}: another program holds the database; end it or wait until it is done")
+    return StoreBroken(f"{path}: {_SENTENCES.get(_primary(error), f'the database refused: {error}')}")
+
+
+def faults_of(conn: sqlite3.Connection, *, quick: bool = False) -> list[str]:
+    """What is wrong with a file, in SQLite's words; `quick` does not hold the indexes against their tables."""
+    check = "quick_check" if quick else "integrity_check"
+    rows = conn.execute(f"PRAGMA {check}({_MOST_FAULTS})").fetchall()
+    faults = [" ".join(str(row[0]).split()) for row in rows if row[0] != "ok"]
+    astray = [] if quick else conn.execute("PRAGMA foreign_key_check").fetchmany(_MOST_FAULTS)
+    return [*faults, *(f"a row of {row[0]} points at nothing in {row[2]}" for row in astray)]
 
 
 class _Unit:
@@ -100,6 +118,12 @@ class File:
         """Run `work` on one unchanging view of the database."""
         return await self._patiently(lambda: self._unit("BEGIN", work))
 
+    async def prove_whole(self) -> None:
+        """Read every page; StoreBroken if one is damaged."""
+        faults = await self._patiently(lambda: faults_of(self.db.conn, quick=True))
+        if faults:
+            raise StoreBroken(f"{self.path}: {_SENTENCES[sqlite3.SQLITE_CORRUPT]} ({faults[0]})")
+
     def checkpoint(self) -> None:
         """Move the write-ahead log into the database and empty it, as far as no reader holds it."""
         self.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
@@ -107,7 +131,7 @@ class File:
     @contextmanager
     def unit(self, *, writes: bool) -> Iterator[Unit]:
         """A transaction for a tool that has the database to itself."""
-        with _transaction(self.db.conn, "BEGIN IMMEDIATE" if writes else "BEGIN"):
+        with transaction(self.db.conn, "BEGIN IMMEDIATE" if writes else "BEGIN"):
             yield _Unit(self.db.conn)
 
     def _write(self, work: Callable[[Unit], T], *, durable: bool) -> T:
@@ -120,7 +144,7 @@ class File:
             self.db.conn.execute("PRAGMA synchronous = FULL")
 
     def _unit(self, begin: str, work: Callable[[Unit], T]) -> T:
-        with _transaction(self.db.conn, begin):
+        with transaction(self.db.conn, begin):
             return work(_Unit(self.db.conn))
 
     async def _patiently(self, call: Callable[[], T]) -> T:
@@ -133,18 +157,13 @@ class File:
                 raise Contradiction(f"{self.path}: this contradicts what is stored: {error}") from error
             except sqlite3.Error as error:
                 if not is_busy(error) or loop.time() > deadline:
-                    raise self._broken(error) from error
+                    raise in_words(self.path, error) from error
             await asyncio.sleep(_RETRY_SECONDS)
-
-    def _broken(self, error: sqlite3.Error) -> StoreBroken:
-        if is_busy(error):
-            return StoreBroken(f"{self.path}: another program holds the database; end it or wait until it is done")
-        return StoreBroken(f"{self.path}: {_SENTENCES.get(_primary(error), f'the database refused: {error}')}")
 
     def _open(self) -> None:
         if not self.path.parent.is_dir():
             raise StoreBroken(f"{self.path}: there is no folder {self.path.parent}; make it, or give another path")
-        _make_private(self.path)
+        make_private(self.path)
         conn = sqlite3.connect(self.path, isolation_level=None, timeout=0)
         try:
             self._check_ours(conn)
@@ -174,7 +193,7 @@ class File:
             )
 
     def _migrate(self, db: Database) -> None:
-        with _transaction(db.conn, "BEGIN IMMEDIATE"):
+        with transaction(db.conn, "BEGIN IMMEDIATE"):
             newer = set(schema.names_in(db)) - set(schema.known_names())
             if newer:
                 raise StoreBroken(
@@ -184,7 +203,7 @@ class File:
             db.conn.execute(f"PRAGMA application_id = {schema.APPLICATION}")
 
 
-def _make_private(path: Path) -> None:
+def make_private(path: Path) -> None:
     """Make a file that only its owner may read; one that exists stays as it is. SQLite gives side files the same."""
     try:
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
@@ -193,7 +212,8 @@ def _make_private(path: Path) -> None:
 
 
 @contextmanager
-def _transaction(conn: sqlite3.Connection, begin: str) -> Iterator[None]:
+def transaction(conn: sqlite3.Connection, begin: str) -> Iterator[None]:
+    """A transaction that ends with the block: committed, or undone where it failed."""
     conn.execute(begin)
     try:
         yield
@@ -219,7 +239,7 @@ class Claim:
         """Take it; StoreBroken if somebody else has it. Taking it twice is taking it once."""
         if self._conn is not None:
             return
-        _make_private(self._path)
+        make_private(self._path)
         conn = sqlite3.connect(self._path, isolation_level=None, timeout=0)
         try:
             conn.execute("BEGIN EXCLUSIVE")

@@ -34,8 +34,9 @@ class SqliteStore(SqlStore):
         self._claim.take()
 
     async def take_over(self) -> None:
-        """Become the one service on this file; what an earlier run had taken is free again at once."""
+        """Become the one service on this file, if it is whole; what an earlier run had taken is free again at once."""
         await self.reserve()
+        await self._file.prove_whole()
         await self._free_all()
 
     async def hear(self, ring: Callable[[], None]) -> None:  # noqa: ARG002 - the contract's
