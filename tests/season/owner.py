@@ -13,6 +13,9 @@ from tests.season.draw import Away, Case, Soak
 from tests.season.life import TEST_MINUTES, Life, Manner
 
 BALANCE = {"sodium_bicarbonate", "sodium_carbonate", "sodium_bisulfate"}
+CHLORINES = {"sodium_hypochlorite", "sodium_dichlor"}
+SAME_EVENING = 6.0
+"""Hours by which an evening may come early."""
 MOST_TURNS = 60
 """Answers that an owner has patience for in an evening."""
 PATIENCE_HOURS = 5.0
@@ -44,6 +47,7 @@ class Led(Life):
         self.soak: Soak | None = None
         self.counted = 0
         self.back = ""
+        self.dosed = 0.0
 
     def run(self) -> Book:
         try:
@@ -68,7 +72,19 @@ class Led(Life):
         with suppress(Forgot):
             self._talks()
             self._does(tasks)
+            self._keeps_to_the_card()
         self._counts()
+
+    def _keeps_to_the_card(self) -> None:
+        """So many days without an addition: what the card says, without being asked."""
+        cards = self.chat.world.facts("card")
+        if not cards or self.tub.at - self.dosed < 24.0 * cards[-1].idle_days - SAME_EVENING:
+            return
+        card = cards[-1]
+        if not self.pours(card.product, card.idle, balance=False):
+            raise Forgot
+        self.dosed = self.tub.at
+        self._says(f"I added {card.idle:.0f} g {card.product}")
 
     def _does(self, tasks: dict[str, Button]) -> None:
         if "refill" in tasks:
@@ -162,6 +178,8 @@ class Led(Life):
     def _pours(self, dose: Dose) -> None:
         if not self.pours(dose.product, dose.grams, balance=bool(BALANCE & set(dose.substances))):
             raise Forgot
+        if CHLORINES & set(dose.substances):
+            self.dosed = self.tub.at
 
     def _reply(self, asks: str, question: Message) -> str:
         key = asks.rpartition(".")[2]
