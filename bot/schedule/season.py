@@ -2,7 +2,7 @@
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import dosing
@@ -28,6 +28,8 @@ BIOFILM = frozenset({"slime", "flakes"})
 _TELL = (ReadingTaken, Added, Soaked, Filled, Refilled, Paused, CaseOpened, StripsOpened)
 """Facts that change what is expected of the water."""
 _REMEMBERED = 512
+TAUGHT = 4
+"""Tests of a water from which on what it did in between narrows what a pad says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +86,21 @@ def season_of(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now: da
     if not any(isinstance(past, dosing.Reading) for past in history):
         return None
     return season.look(described(tub, dealer, journal, now), history)
+
+
+def season_with(
+    tub: Tub, dealer: Dealer, before: Sequence[Entry], now: datetime, reading: dosing.Reading, without: Sequence[str]
+) -> season.Season | None:
+    """The season with a reading of this moment, its plans without some products; None while too little is known of
+    this water for its past to say more than the reading does.
+    """
+    if tub.volume is None or tub.sanitizer is None:
+        return None
+    history = known_to_dosing(before, now)
+    if sum(isinstance(past, dosing.Reading) for past in history) < TAUGHT:
+        return None
+    here = described(tub, dealer, before, now)
+    return season.look(replace(here, kit=here.kit.without(*without)), [*history, reading])
 
 
 def described(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> season.Tub:

@@ -14,6 +14,7 @@ from bot.model.zones import zone
 from bot.schedule.journal import known_to_dosing, open_plan
 from bot.schedule.local import allowed
 from bot.schedule.plans import doubted_tests, failed_plans
+from bot.schedule.season import season_with
 from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, rest_lines, why_line
 from bot.talk.amounts import sentences, shown
 from bot.talk.cases import clear_by_reading
@@ -150,10 +151,14 @@ def doable(plan: Plan) -> list[Step]:
 
 def _computed(live: Live, sitting: Sitting, test: Test, without: tuple[str, ...]) -> JsonValue:
     before = tuple(entry for entry in live.journal if entry.key != test.entry)
+    reading = dosing.Reading(values=test.values, method=test.method, after_dose=test.after_dose)
+    known = season_with(sitting.tub, sitting.start.dealer, before, live.now, reading, without)
+    if known is not None:
+        return PLAN.dump_python(known.plan(reading, sitting.purpose), mode="json")  # type: ignore[no-any-return]
     plan = dosing.plan(
         volume=sitting.tub.volume,
         sanitizer=sitting.tub.sanitizer,
-        reading=dosing.Reading(values=test.values, method=test.method, after_dose=test.after_dose),
+        reading=reading,
         kit=sitting.kit,
         scale=sitting.scale,
         history=known_to_dosing(before, live.now),
