@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -45,10 +46,14 @@ class Belief:
 
     @classmethod
     def of(cls, tubs: Sequence[Tub], line: Timeline) -> Belief:
-        """Learned from these journals."""
-        belief = cls.before(tubs, line)
-        for at in range(line.events):
+        """Learned from these journals; what a single one taught is remembered, and the next look begins there."""
+        keys = line.keys(_start(tubs[0])) if len(tubs) == 1 else []
+        begin = next((at for at in range(line.events - 1, 0, -1) if keys and keys[at - 1] in _taught), 0)
+        belief = _taught[keys[begin - 1]] if begin else cls.before(tubs, line)
+        for at in range(begin, line.events):
             belief = belief.lived(line, at)
+            if keys and at == line.events - 2:
+                _remember(keys[at], belief)
         return belief
 
     def lived(self, line: Timeline, at: int) -> Belief:
@@ -95,3 +100,18 @@ class Belief:
         """Of one tub."""
         only = slice(at, at + 1)
         return Belief(self.level.one(at), self.balance.one(at), self.held[only], self.unsure[only], self.oxidant[only])
+
+
+_REMEMBERED = 512
+_taught: OrderedDict[bytes, Belief] = OrderedDict()
+
+
+def _start(tub: Tub) -> bytes:
+    return repr((tub.volume, tub.sanitizer, tub.temperature, loss_of(tub))).encode()
+
+
+def _remember(key: bytes, belief: Belief) -> None:
+    _taught[key] = belief
+    _taught.move_to_end(key)
+    if len(_taught) > _REMEMBERED:
+        _taught.popitem(last=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from hashlib import blake2b
 
 import numpy as np
 
@@ -21,6 +22,8 @@ KEPT = ("cya", "solids", "hardness", "borate")
 """What stays in the water until it is changed."""
 SIDES = 4.0
 """Standard deviations from end to end of what a tap may bring."""
+_TENTH_MS = 9
+"""Decimals of a day that count: the same journal has the same times whenever it is looked at."""
 _BLUR = {"strip": 0.25, "drops": 0.5, "meter": 0.5}
 """Standard deviation of a test's bounds as a share of its interval: an eye tells a quarter of it (common practice)."""
 
@@ -81,6 +84,16 @@ class Timeline:
         """How many columns."""
         return int(self.days.shape[1])
 
+    def keys(self, start: bytes) -> list[bytes]:
+        """For each event of the first tub a key of all that happened up to it, whenever it is looked at."""
+        rows = np.column_stack([*(getattr(self, name)[0] for name in _SCALARS if name != "ago"), self.kept[0]])
+        digest = blake2b(start + self.home_ta.tobytes() + self.tap.tobytes() + self.thickens.tobytes(), digest_size=16)
+        out = []
+        for row in rows:
+            digest.update(row.tobytes())
+            out.append(digest.digest())
+        return out
+
     def one(self, at: int) -> Timeline:
         """Of one tub."""
         return Timeline(*(getattr(self, field.name)[at : at + 1] for field in fields(self)))
@@ -106,7 +119,7 @@ def lined_up(tubs: Sequence[Tub], rows: Sequence[Sequence[Array]]) -> Timeline:
             table[at, : len(row)] = row
     ago = table[:, :, _AT["ago"]]
     before = np.concatenate([ago[:, :1], ago[:, :-1]], axis=1)
-    table[:, :, _AT["days"]] = np.maximum(before - ago, 0.0) / 24.0
+    table[:, :, _AT["days"]] = np.round(np.maximum(before - ago, 0.0) / 24.0, _TENTH_MS)
     taps = [source_of(tub) for tub in tubs]
     nil = np.zeros(len(taps))
     hardness, solids = (np.array([tap[key].likely for tap in taps]) for key in ("ch", "tds"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -150,3 +151,15 @@ def test_an_expired_strip_teaches_nothing() -> None:
 
     stale = Reading({"fc": Said.value(0.5)}, hours_ago=2.0, expired=True)
     assert look(TUB, [stale]).learned.readings == 0
+
+
+def test_a_journal_that_grows_teaches_the_same_as_one_that_is_read_at_once() -> None:
+    whole = lived(4, 12).history
+    for upto in range(1, len(whole) + 1):
+        grown = look(TUB, whole[:upto])
+    other = [*whole[:-1], replace(whole[-1], hours_ago=whole[-1].hours_ago + 1e-13)]
+    both = Fleet.of([TUB, TUB], [whole, whole])
+    for at in range(2):
+        assert both[at].now["ph"].likely == pytest.approx(grown.now["ph"].likely, abs=1e-6)
+        assert both[at].learned.loss.likely == pytest.approx(grown.learned.loss.likely, abs=1e-6)
+    assert look(TUB, other).now["ph"].likely == pytest.approx(grown.now["ph"].likely, abs=1e-6)
