@@ -31,7 +31,7 @@ def test_an_owner_who_follows_the_bot_tests_doses_and_keeps_ph_and_alkalinity(le
 
 def test_the_bot_leaves_people_in_peace(led: list[Book]) -> None:
     for book in led:
-        assert len(book.unprompted) <= 5 * WEEKS
+        assert len(book.unprompted) <= 6 * WEEKS
 
 
 def test_no_dose_of_the_bot_carries_water_past_what_is_allowed(led: list[Book]) -> None:
