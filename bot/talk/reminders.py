@@ -8,7 +8,7 @@ from bot.model.fact import CartridgeChanged, FilterCared, Plain, ReminderAnswere
 from bot.model.message import Button
 from bot.schedule.care import Care
 from bot.schedule.cases import doses_held
-from bot.schedule.journal import in_danger, open_plan
+from bot.schedule.journal import in_danger, last_at, open_plan
 from bot.schedule.reminders import MERGED_WITHIN, NAMES, next_of, reminders_of
 from bot.schedule.season import season_of
 from bot.talk import stack
@@ -57,13 +57,21 @@ def fell(draft: Draft, fell: Fell) -> None:
 
 def _dose_is_wanted(draft: Draft, due: Sequence[ReminderName]) -> bool:
     """Whether the water needs a dose of the routine by what is known now, and nothing else is being done with it."""
-    opened = stack.top(draft)
-    busy = opened is not None and opened.flow in AT_THE_TUB and draft.now - opened.began < FRESH
-    plan = open_plan(draft.journal)
-    if set(due) & BEFORE_A_DOSE or busy or doses_held(draft.journal) or (plan and plan[1].reading is not None):
+    if set(due) & BEFORE_A_DOSE or doses_held(draft.journal) or _is_worked_on(draft):
         return False
     found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
     return found is not None and found.dose() is not None
+
+
+def _is_worked_on(draft: Draft) -> bool:
+    """Whether a conversation at the tub or a plan of today is open, or a test was asked for today."""
+    opened, plan = stack.top(draft), open_plan(draft.journal)
+    if opened is not None and opened.flow in AT_THE_TUB and draft.now - opened.began < FRESH:
+        return True
+    if plan and plan[1].reading is not None and draft.now - plan[0].at < FRESH:
+        return True
+    asked = last_at(draft.journal, ReminderAnswered, lambda fact: fact.what in BEFORE_A_DOSE and fact.answer == "sent")
+    return asked is not None and draft.now - asked < FRESH
 
 
 def _remind(draft: Draft, shown: Sequence[ReminderName]) -> None:

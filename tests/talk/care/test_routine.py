@@ -1,7 +1,7 @@
 """The days between tests: a card of the tub's own, a dose after a soak, and a word when nobody bathed."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -248,3 +248,23 @@ def test_the_owner_is_told_once_when_the_books_say_that_chlorine_is_held_back(wo
     ada.says("my tub")
     assert "Next change of water" in ada.text
     assert "cyanuric acid" in ada.text
+
+
+def test_on_the_day_of_a_test_no_dose_is_named_and_an_old_plan_holds_none_back(world: World) -> None:
+    ada = quiet_owner(world)
+    ada.says("fc 1 ph 7.4 ta 80")
+    assert ada.last.dose
+    world.passes(days=6)
+    days: dict[date, list[bool]] = {}
+    for parcel in world.sent:
+        if parcel.message.lane == "reminder":
+            days.setdefault(parcel.at.date(), []).append(bool(parcel.message.dose))
+    assert all(len(of_a_day) == 1 for of_a_day in days.values())
+
+
+def test_a_plan_that_nobody_carried_out_does_not_end_the_routine(world: World) -> None:
+    ada = quiet_owner(world)
+    ada.says("fc 2 ph 7.4 ta 80")
+    assert ada.last.dose
+    world.passes(days=4)
+    assert any(message.lane == "reminder" and message.dose for message in ada.messages)
