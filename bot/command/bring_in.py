@@ -178,9 +178,8 @@ def _counts(looked: Looked) -> Iterator[str]:
     bringing, sheet = looked.bringing, looked.sheet
     review = len({remark.line for remark in bringing.remarks if remark.weight == "review"})
     rejected = sum(remark.weight == "reject" for remark in bringing.remarks)
-    rows = len(sheet.owners) + len(sheet.rejected)
     yield (
-        f"{rows} rows: {bringing.count('new')} new, {bringing.count('changed')} changed, "
+        f"{looked.rows} rows: {bringing.count('new')} new, {bringing.count('changed')} changed, "
         f"{bringing.same} there already, {bringing.doubles} twice in the sheet, {rejected} not brought in; "
         f"{review} to look at; {len(sheet.skipped)} lines skipped"
     )

@@ -3,7 +3,7 @@
 import asyncio
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from bot.desk.intake.bringing import Bringing, Change, audit, bring
@@ -27,9 +27,12 @@ class Looked:
     """A sheet compared with the books."""
 
     table: Table
+    """How it had to be read, without its rows: a list is long."""
     sheet: Sheet
+    """How it was understood, without its owners."""
     bringing: Bringing
     digest: str
+    rows: int
     remembered: bool
     """Whether how to read it was remembered from an earlier sheet of the same form."""
 
@@ -67,7 +70,8 @@ def _compared(
     sheet = read_sheet(table, choices, now.date(), known)
     digest = hashlib.sha256(content).hexdigest()
     bringing = bring(sheet, books, dealer, digest, "us" if choices.country == "US" else "metric")
-    return Looked(table, sheet, bringing, digest, remembered)
+    rows = len(sheet.owners) + len(sheet.rejected)
+    return Looked(replace(table, rows=()), replace(sheet, owners=()), bringing, digest, rows, remembered)
 
 
 async def _with_memory(store: Store, dealer: Dealer, table: Table, choices: Choices) -> tuple[Choices, bool]:

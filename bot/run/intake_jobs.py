@@ -72,7 +72,7 @@ def _told(looked: Looked) -> JsonValue:
     remarks = sorted(bringing.remarks, key=lambda one: (one.weight == "note", one.line))
     return {
         "digest": looked.digest,
-        "rows": len(sheet.owners) + len(sheet.rejected),
+        "rows": looked.rows,
         "encoding": table.encoding,
         "certain": table.certain,
         "sheet": table.sheet,

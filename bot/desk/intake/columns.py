@@ -5,7 +5,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 from itertools import islice
 from typing import Literal, get_args
@@ -21,6 +21,7 @@ SEVERAL: frozenset[Field] = frozenset({"phone", "email", "tags", "note"})
 """Fields that more than one column may hold."""
 HEAD_ROWS = 30
 """How far down the titles are looked for: sheets begin with a headline, a date, empty rows."""
+_WORDS = re.compile(r"[^\W_]+")
 SAMPLE = 200
 SHARE = 0.6
 """How many of a column's cells must look alike for an untitled column to be understood."""
@@ -34,11 +35,14 @@ def meanings() -> Mapping[str, Mapping[str, Sequence[str]]]:
     return tomllib.loads((files("bot.desk.intake") / "meanings.toml").read_text(encoding="utf-8"))
 
 
+@lru_cache(maxsize=20_000)
 def bare(text: str) -> str:
     """Words alone: lower case, no accents, no punctuation, single spaces."""
-    flat = unicodedata.normalize("NFKD", text.replace("ß", "ss").casefold())
-    kept = "".join(mark for mark in flat if not unicodedata.combining(mark))
-    return " ".join(re.findall(r"[^\W_]+", kept))
+    flat = text.lower()
+    if not flat.isascii():
+        flat = unicodedata.normalize("NFKD", text.replace("ß", "ss").casefold())
+        flat = "".join(mark for mark in flat if not unicodedata.combining(mark))
+    return " ".join(_WORDS.findall(flat))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +63,17 @@ class Column:
         return name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Head:
     """The titles: `line` on which they stand (0 where a sheet has none), and the columns."""
 
     line: int
     columns: tuple[Column, ...]
+
+    @cached_property
+    def bare_titles(self) -> dict[int, str]:
+        """The titles by place, words alone."""
+        return {column.place: bare(column.title) for column in self.columns}
 
     @property
     def signature(self) -> str:

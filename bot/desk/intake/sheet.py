@@ -147,15 +147,19 @@ def _skips(row: Row, head: Head) -> str:
     """Why a row is nobody's; empty where it is somebody's."""
     if row.is_empty:
         return "empty_row"
-    titles = {column.place: bare(column.title) for column in head.columns}
-    filled = {place: bare(text_of(cell)) for place, cell in enumerate(row.cells) if text_of(cell)}
-    if head.line and len(filled) > 1 and all(titles.get(place) == text for place, text in filled.items()):
+    filled = {place: text for place, cell in enumerate(row.cells) if (text := text_of(cell))}
+    place, text = next(iter(filled.items()))
+    first = bare(text)
+    if head.line and len(filled) > 1 and first == head.bare_titles.get(place) and _are_titles(filled, head):
         return "titles_again"
-    first = next(iter(filled.values()))
-    reaches = [place for field_ in ("phone", "email") for place in head.places(field_)]
-    if first in meanings()["junk"]["totals"] and not any(filled.get(place) for place in reaches):
-        return "total_row"
+    if first in meanings()["junk"]["totals"]:
+        reaches = [at for field_ in ("phone", "email") for at in head.places(field_)]
+        return "" if any(at in filled for at in reaches) else "total_row"
     return ""
+
+
+def _are_titles(filled: Mapping[int, str], head: Head) -> bool:
+    return all(head.bare_titles.get(at) == bare(said) for at, said in filled.items())
 
 
 @dataclass

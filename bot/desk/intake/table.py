@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 MOST_BYTES = 20_000_000
-MOST_ROWS = 200_000
+MOST_ROWS = 100_000
 MOST_COLUMNS = 200
 MOST_CHARACTERS = 4_000
 """Of one cell."""

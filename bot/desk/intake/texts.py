@@ -89,6 +89,8 @@ def _parsed(text: str, country: str) -> "phonenumbers.PhoneNumber | None":
             continue
     long_enough = [number for number in found if number.national_number >= 10 ** (LEAST_DIGITS - 1)]
     possible = [number for number in long_enough if phonenumbers.is_possible_number(number)]
+    if len(possible) < 2:
+        return next(iter(possible), None)
     valid = [number for number in possible if phonenumbers.is_valid_number(number)]
     own = phonenumbers.country_code_for_region(country) if country else 0
     if len(valid) > 1 or (len(possible) > 1 and not valid):
