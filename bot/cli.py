@@ -15,6 +15,7 @@ COMMANDS = {
     "backup": ("backup", "copy the database while it is in use, checked"),
     "restore": ("restore", "put the last backup in the database's place"),
     "move": ("move", "copy everything into another database"),
+    "attention": ("attention", "who needs a call, and why"),
     "round": ("round", "one message to many owners"),
     "invite": ("invite", "make a single-use invite"),
     "invites": ("invites", "cards for all who have not joined, and taking invites back"),

@@ -88,6 +88,17 @@ class Bulk(Record):
     """From so many recipients on, their number has to be typed before anything is sent."""
 
 
+class Attention(Record):
+    """Days after which the dealer sees that somebody may need them (common practice)."""
+
+    silent: int = Field(14, ge=3, le=120)
+    """Without a word about the tub."""
+    overdue: int = Field(7, ge=0, le=120)
+    """Past the day of a change of water or of the cartridge."""
+    unfinished: int = Field(3, ge=1, le=60)
+    """Since an owner came in or filled, and the start-up is not done."""
+
+
 class TubModel(Record):
     """A model that this dealer sells, as far as it is the same for every tub of it. None: it differs."""
 
@@ -149,6 +160,7 @@ class Dealer(Record):
     scale: Scale = DEFAULT_SCALE
     start_order: tuple[StartStep, ...] = SAFE_START
     cases: Rising = Rising()
+    attention: Attention = Attention()
     answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
     """What the dealer's people answer often."""
     models: tuple[TubModel, ...] = Field((), max_length=500)

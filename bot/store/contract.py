@@ -18,6 +18,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.sight import Sight
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 
@@ -251,6 +252,11 @@ class Store(Protocol):
 
     async def owners(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Owned]:
         """Owners in the order of their keys, those behind `after`, erased ones among them."""
+
+    async def sights(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Sight]:
+        """The next `limit` owners behind `after` in the order of their keys, once for each of their tubs (the newest
+        link first), once where they have none. Nobody who was erased; none: there are no more.
+        """
 
     async def bring_in(
         self,

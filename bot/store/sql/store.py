@@ -14,6 +14,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
 from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.sight import Sight
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Run, Taken
@@ -29,6 +30,7 @@ from bot.store.sql import (
     round_rows,
     rounds,
     settle,
+    sights,
     sought,
 )
 from bot.store.sql.records import from_ms, to_ms
@@ -265,6 +267,10 @@ class SqlStore:
     async def owners(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Owned]:
         """Owners in the order of their keys, with their tubs."""
         return await self.units.read(lambda db: house.owners(db, dealer, after, limit))
+
+    async def sights(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Sight]:
+        """The next owners as the desk looks at many."""
+        return await self.units.read(lambda db: sights.page(db, dealer, after, limit))
 
     async def bring_in(
         self,

@@ -13,11 +13,13 @@ from tests.store.contract.outbox import OutboxContract
 from tests.store.contract.rounds import LiveMessagesContract, RoundsContract
 from tests.store.contract.seeking import SeekingContract
 from tests.store.contract.settling import SettlingContract
+from tests.store.contract.sights import SightsContract
 
 
 class StoreContract(
     InboxContract,
     SeekingContract,
+    SightsContract,
     SettlingContract,
     KnowingContract,
     DuesContract,
