@@ -23,6 +23,8 @@ from bot.talk.relay import NOT_PASSED
 from bot.talk.rising import again_after, alert, audience, look_after, watch
 from bot.talk.words import line, lines
 
+REMIND = timedelta(days=1)
+"""When an owner who was asked for a test is reminded of it: they are told now (common practice)."""
 RECENT = timedelta(days=2)
 """A plan is worth a look that long (common practice)."""
 GO_ON = (line("talk.go_on"), encode(CommandButton("open")))
@@ -175,7 +177,7 @@ def _test(draft: Draft, story: Story) -> None:
     if story.owner is None or not story.reachable:
         draft.say(line("case.unreachable", name=story.name))
         return
-    write(draft, story, TestWanted(at=draft.now, why="staff", case=story.fact.case))
+    write(draft, story, TestWanted(at=draft.now + REMIND, why="staff", case=story.fact.case))
     begin = (line("button.test"), encode(CommandButton("test")))
     draft.tell(story.owner, line("case.wants_test", holder=first_name(_me(draft))), ((begin,),), lane="reply")
     draft.say(line("case.test_asked", name=story.name))
@@ -197,12 +199,14 @@ def _note(draft: Draft, story: Story) -> None:
 
 
 def _close(draft: Draft, story: Story) -> None:
+    stack.drop_about(draft, story.fact.case)
     stack.begin(draft, "close_case", {"case": story.fact.case, "name": story.name})
 
 
 def _clear(draft: Draft, story: Story) -> None:
     """End a red flag at once; its owner is told, and may go on."""
     holder = story.holder(draft.known.staff)
+    stack.drop_about(draft, story.fact.case)
     write(draft, story, CaseCleared(case=story.fact.case, by="staff"))
     others = [
         one

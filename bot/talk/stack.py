@@ -192,6 +192,14 @@ def drop_all(draft: Draft) -> None:
     _put(draft, ())
 
 
+def drop_about(draft: Draft, case: str) -> None:
+    """Close what is open about a case without a word: it comes to its end."""
+    about = [opened for opened in draft.conversation.flows if opened.args.get("case") == case]
+    for opened in about:
+        _drop_timer(draft, opened)
+    _put(draft, tuple(opened for opened in draft.conversation.flows if opened not in about))
+
+
 def drop_top(draft: Draft) -> None:
     """Close the flow on top without a word."""
     opened = top(draft)

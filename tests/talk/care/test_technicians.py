@@ -448,3 +448,14 @@ def test_what_is_written_instead_of_an_answer_about_danger_reaches_who_has_the_c
     crew.dee.says("/case ada").taps("Open a case")
     crew.ada.says("friday is fine")
     assert "friday is fine" in crew.dee.text
+
+
+def test_who_was_asked_for_a_test_is_not_reminded_of_it_in_the_same_breath_but_the_next_day(crew: Crew) -> None:
+    crew.ada.did(ReadingTaken(values={"fc": Said.value(3), "ph": Said.value(7.4), "ta": Said.value(80)}))
+    asked(crew)
+    crew.tom.taps("Take it").taps("Ask for a test")
+    before = len(crew.ada.messages)
+    crew.world.passes(hours=20)
+    assert not any("time to test" in message.text for message in crew.ada.messages[before:])
+    crew.world.passes(hours=30)
+    assert any("time to test" in message.text for message in crew.ada.messages[before:])

@@ -240,3 +240,9 @@ def test_whoever_takes_a_case_sees_where_the_water_goes_and_the_plan_s_picture(c
     assert re.search(r"Now: free chlorine [\d.]+ \([\d.]+ to [\d.]+\)", said)
     assert "In 3 days: free chlorine" in said
     assert [message.enclosure.kind for message in crew.tom.messages if message.enclosure] == ["plan"]
+
+
+def test_closing_a_case_ends_the_work_on_its_plan(desk: Crew) -> None:
+    desk.tom.taps("Plan").taps("Close it").taps("Solved").taps("Skip")
+    assert "Plan for Ada" not in texts(desk.tom.new)
+    assert desk.tom.conversation.flows == ()
