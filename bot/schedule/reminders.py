@@ -33,6 +33,10 @@ MOST_A_WEEK, DOSES_A_WEEK = 5, 3
 tests find room beside them. Only a dose is held back.
 """
 WEEK = timedelta(days=7)
+CAN_WAIT: frozenset[ReminderName] = frozenset({"shock", "rinse", "soak", "cartridge"})
+"""Tasks that a few days don't matter to."""
+WAITS = timedelta(days=3)
+"""How long such a task waits for the day of a test (common practice)."""
 
 
 def reminder_key(tub: Tub, person: Person, what: ReminderName) -> str:
@@ -99,8 +103,16 @@ class _Reminding:
             planned = care.fits(local_day(paused, care.zone), not_before=paused)
         if what == "shock" and planned <= care.now and self._water_is_worked_on():
             return care.fits(local_day(care.now, care.zone) + timedelta(days=1))
-        leaves = self._leaves(planned)
+        leaves = self._leaves(self._beside_a_test(what, planned))
         return self._within_the_week(leaves) if what == "dose" else leaves
+
+    def _beside_a_test(self, what: ReminderName, planned: datetime) -> datetime:
+        """`planned`, or for what a few days don't matter to, the day of the test near it: one message fewer."""
+        if what not in CAN_WAIT or planned <= self.care.now:
+            return planned
+        test = self._planned("test")
+        near = test is not None and test > self.care.now and timedelta() <= test - planned <= WAITS
+        return test if test and near else planned
 
     @property
     def _cares_for_the_water(self) -> bool:

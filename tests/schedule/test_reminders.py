@@ -325,3 +325,14 @@ def test_a_shock_by_the_calendar_waits_while_a_plan_of_today_is_open() -> None:
     assert dues(journal(*told, (6.5, issued)), 8.0)["shock"].at <= FILL + timedelta(days=8.5)
     closed = PlanClosed(plan_key="k", how="done")
     assert dues(journal(*told, (7.9, issued), (7.95, closed)), 8.0)["shock"].at <= FILL + timedelta(days=8.5)
+
+
+def test_what_can_wait_a_few_days_shares_the_day_of_a_test() -> None:
+    shocked = Added(product="mps", grams=40, shock=True)
+    told = journal(*FRESH, (7.5, shocked), (9.0, reading()))
+    found = dues(told, 9.1)
+    assert day_of(found["test"]) == 16
+    assert found["shock"].at == found["test"].at
+    alone = dues(journal(*FRESH, (7.5, shocked), (12.0, reading())), 12.1)
+    assert day_of(alone["test"]) == 19
+    assert day_of(alone["shock"]) < 19
