@@ -20,6 +20,10 @@ def _beyond() -> Lexicon:
     return Lexicon({label: around[label] for label in ("off_top", "off_bottom", "colour", "unsure")})
 
 
+SHORT = 4
+"""In a longer text that names no reading, a number word such as "one" is no number that was read."""
+
+
 def number(text: str, key: str) -> Said | Doubt | None:
     """The reading `key` in an answer to the question for it; None where the answer holds no number at all.
 
@@ -34,7 +38,8 @@ def number(text: str, key: str) -> Said | Doubt | None:
         return doubt
     if (others and not others <= _kin(key)) or gathering(words):
         return None
-    usable = [q for q in quantities(words) if q.other_unit is None and not q.aimed]
+    told = bool(names(words)) or len(words) <= SHORT
+    usable = [q for q in quantities(words) if q.other_unit is None and not q.aimed and (told or not q.shy)]
     if len(usable) > 1:
         return Doubt("two_values", key, text.strip()[:80], tuple(q.lows[0] for q in usable))
     if usable:

@@ -191,3 +191,24 @@ def test_not_to_know_in_german_is_not_the_colour_white(text: str) -> None:
 def test_a_judgement_between_name_and_number_parts_them_not(text: str, key: str, value: float) -> None:
     said = readings(text).values[key]
     assert (said.low, said.high) == (value, value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "and one more question about the cover",
+        "one thing: how do I open it",
+        "une autre question sur le couvercle",
+    ],
+)
+def test_a_number_word_in_a_sentence_about_something_else_is_no_reading(text: str) -> None:
+    assert number(text, "fc") is None
+
+
+@pytest.mark.parametrize(
+    "text", ["one", "about one", "it is one", "it shows one", "the chlorine is at about one today"]
+)
+def test_a_number_word_that_answers_is_one(text: str) -> None:
+    found = number(text, "fc")
+    assert isinstance(found, Said)
+    assert found.low == 1.0
