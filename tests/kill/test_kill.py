@@ -10,6 +10,7 @@ import pytest
 
 from tests.kill import books
 from tests.kill.ordeal import endure, kills_wanted
+from tests.kill.rounds import endure_round
 from tests.store.server import Rooms, running_server
 
 READINGS = ("ph 7.4 ta 90 fc 3", "hello", "what is open now?", "fc 4", "thanks", "/tub")
@@ -31,6 +32,13 @@ def test_the_product_as_its_users_run_it_keeps_its_books(tmp_path: Path):
     result = endure(tmp_path, kills=kills_wanted(3), seed=7, program="serve", says=readings, people=30, patience=25)
     assert books.of_any(result) == [], result.log[-2000:]
     assert all(len(result.outbox[chat]) >= len(written) for chat, written in result.written.items())
+
+
+@pytest.mark.timeout(3600)
+def test_nobody_gets_a_round_twice_and_nobody_is_forgotten(tmp_path: Path):
+    outcome = endure_round(tmp_path, kills=kills_wanted(5), seed=20270301, people=200)
+    assert outcome.faults() == [], outcome.log[-2000:]
+    assert outcome.counts["unclear"] <= 16 * outcome.kills
 
 
 @pytest.mark.timeout(3600)
