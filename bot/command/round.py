@@ -9,7 +9,7 @@ from datetime import datetime, time
 from pathlib import Path
 
 from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.dealer import read_dealers
 from bot.desk.rounds import letter
 from bot.desk.rounds.manners import delayed
 from bot.desk.rounds.telling import progress, reasons, silent_rows, table
@@ -39,6 +39,7 @@ def main(argv: Sequence[str]) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="brimful round", description="One message to many owners.")
+    parser.add_argument("--dealer", help="key of the dealer, where there are several")
     todo = parser.add_subparsers(dest="todo", required=True, metavar="COMMAND")
     whom = f"criteria with commas between, several values of one with | between: {', '.join(CRITERIA)}"
     count = todo.add_parser("count", help="how many owners that would be, and some of them")
@@ -77,7 +78,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    wanted = read_dealer(settings.dealer)
+    wanted = _which(read_dealers(settings.dealer), options.dealer)
     store = open_store(settings.database)
     await store.open()
     try:
@@ -87,6 +88,15 @@ async def _run(options: argparse.Namespace, settings: Settings) -> int:
         return await _TODO[options.todo](options, store, dealer)
     finally:
         await store.close()
+
+
+def _which(dealers: Sequence[tuple[Path | None, Dealer]], key: str | None) -> Dealer:
+    """The dealer that is meant: the one of that key, or the only one there is."""
+    found = [dealer for _, dealer in dealers if key in (None, dealer.key)]
+    if len(found) != 1:
+        keys = ", ".join(dealer.key for _, dealer in dealers)
+        raise ValueError(f"say for which dealer with --dealer before the command; there is {keys}")
+    return found[0]
 
 
 async def _count(options: argparse.Namespace, store: Store, dealer: Dealer) -> int:

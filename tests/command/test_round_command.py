@@ -113,3 +113,15 @@ def test_many_recipients_have_to_be_counted_out(
     assert "say so with --number 2" in run(capsys, "start", key, code=2)
     assert "say so with --number 2" in run(capsys, "start", key, "--number", "3", code=2)
     assert "to be sent: 2" in run(capsys, "start", key, "--number", "2")
+
+
+def test_of_several_dealers_one_is_named(
+    database: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+):
+    folder = database / "dealers"
+    folder.mkdir()
+    for key in (DEMO.key, "northquay"):
+        (folder / f"{key}.toml").write_text(f'key = "{key}"\nname = "{key.title()}"\n')
+    monkeypatch.setenv("BRIMFUL_DEALER", str(folder))
+    assert "say for which dealer with --dealer" in run(capsys, "count", "all", code=2)
+    assert "2 of 3 chosen owners get it" in run(capsys, "--dealer", DEMO.key, "count", "all")
