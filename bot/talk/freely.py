@@ -19,6 +19,7 @@ from bot.talk.flows.pads import told_json
 from bot.talk.flows.told_events import EVENTS, is_plain
 from bot.talk.guides import told_answer
 from bot.talk.names import product_name
+from bot.talk.news import news
 from bot.talk.overview import care_menu
 from bot.talk.poured import poured
 from bot.talk.questions import blend, blend_line, short_answers, told_chlorine
@@ -59,13 +60,14 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     skip = (*skip, "how_to_adjust") if readings(text).values else skip
     answers = short_answers(draft, text, skip) if mixture is None else (blend_line(draft, mixture),)
     said = (*said, *answers)
-    told = tuple(event for event in events(text, draft.now.astimezone(draft.words.zone)) if event.kind != "glass")
+    told, known = news(draft, events(text, draft.now.astimezone(draft.words.zone)))
     earlier = told_apart(text, draft.now.astimezone(draft.words.zone), draft.tub.sanitizer if draft.tub else None)
     heard = _without_source(earlier.heard, mixture)
     found = _symptoms(text)
     if "bleached" in found and not turn and draft.tub:
         args: dict[str, JsonValue] = {"what": "bleached", "text": text}
-        _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text))))
+        first = _first_word(draft, told, "bleached")
+        _then(draft, told, "symptom", args, (*said, *_optional(told_chlorine(draft, text)), *first))
     elif earlier.lost and not turn and draft.tub:
         _then(draft, told, "symptom", {"what": "sanitizer_vanishes", "text": text}, said)
     elif (heard.values or any(doubt.key for doubt in heard.doubts)) and draft.tub:
@@ -75,13 +77,14 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     elif "away" in questions(text) and not turn:
         _then(draft, told, "pause", {}, (*said, line("answer.away")))
     elif found and not turn:
-        _then(draft, told, "symptom", {"what": found[0], "text": text}, said)
+        first = () if said else _first_word(draft, told, found[0])
+        _then(draft, told, "symptom", {"what": found[0], "text": text}, (*said, *first))
     elif told and draft.tub and not mixture:
         _log(draft, told, turn, (*said, *(line(f"guide.{code}.do") for code in found[:1])))
     elif found:
         stack.resume(draft, (*said, line(f"guide.{found[0]}.do")))
     else:
-        _nothing_to_do(draft, turn, text, earlier, said)
+        _nothing_to_do(draft, turn, text, earlier, (*said, *known))
 
 
 def _nothing_to_do(draft: Draft, turn: Turn | None, text: str, earlier: Earlier, said: tuple[Line, ...]) -> None:
@@ -94,6 +97,11 @@ def _nothing_to_do(draft: Draft, turn: Turn | None, text: str, earlier: Earlier,
         _answer(draft, turn, said)
     else:
         _unknown(draft, turn, text)
+
+
+def _first_word(draft: Draft, told: tuple[EventHeard, ...], symptom: str) -> tuple[Line, ...]:
+    """What matters most of a symptom, said at once where the question whether something was done stands before it."""
+    return (line(f"symptom.short.{symptom}"),) if _plain(draft, told) and draft.tub else ()
 
 
 def _optional(said: Line | None) -> tuple[Line, ...]:

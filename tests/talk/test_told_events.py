@@ -175,3 +175,40 @@ def test_a_test_with_everything_in_range_takes_no_tap_more_where_nothing_was_tol
     ada.says("fc 3 ph 7.4 ta 80")
     assert "nothing to add" in texts(ada.new)
     assert ada.last.asks is None
+
+
+def test_the_age_of_the_water_is_written_down_where_the_record_knows_no_better(world: World) -> None:
+    ada = world.owner("Ada", running=False)
+    ada.says("the water is three months old")
+    assert "This water has been in since Tue 1 Dec" in ada.text
+    ada.taps("Yes")
+    assert entry_of(world, ada, "refill").at == day(world, 90, 12)
+    assert ada.conversation.flows == ()
+
+
+@pytest.mark.parametrize("text", ["the water is 40 days old", "water since october"])
+def test_the_age_of_the_water_that_is_on_record_is_answered_by_the_record(world: World, text: str) -> None:
+    ada = world.owner("Ada")
+    ada.says(text)
+    assert "By my record this water has been in since" in ada.text
+    assert world.facts("refill") == []
+
+
+def test_water_younger_than_the_record_is_news(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says("the water is only 10 days old").taps("Yes")
+    assert entry_of(world, ada, "refill").at == day(world, 10, 12)
+
+
+@pytest.mark.parametrize(
+    ("text", "first"),
+    [
+        ("the strip stays white, put 300 ml of bleach in today. more?", "add nothing on it"),
+        ("error code FLO, not heating. filter cleaned in january", "For the code"),
+    ],
+)
+def test_what_matters_is_said_before_the_past_is_asked_about(world: World, text: str, first: str) -> None:
+    ada = world.owner("Ada")
+    ada.says(text)
+    assert ada.last.asks == "log"
+    assert ada.text.index(first) < ada.text.index("Shall I write this down?")

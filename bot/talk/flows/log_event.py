@@ -49,7 +49,7 @@ def log_event(start: Start) -> Flow:
             yield Say(line("log.noted" if told else "log.nothing"))
     if isinstance(then, dict):
         return Next(str(then["flow"]), args)
-    if any(one.fresh_water for one in told):
+    if any(one.fresh_water(start.began) for one in told):
         return (yield from _fresh_water())
     return Next("soaked", soak) if soak else None
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Generator
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -40,12 +40,15 @@ SUBSTANCES = {
 """What each kind of product is mainly made of."""
 PLAIN: dict[str, Plain] = {
     "filled": Filled(),
+    "water_since": Refilled(),
     "filter_rinse": FilterCared(what="rinse"),
     "filter_soak": FilterCared(what="soak"),
     "filter_change": FilterCared(what="replace"),
     "cartridge_change": CartridgeChanged(),
 }
 """Events that hold nothing but that they happened."""
+FRESH = timedelta(days=2)
+"""Water that is in for longer is past its first day (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +67,10 @@ class Told:
         )
         return replace(self, at=at, said=said)
 
-    @property
-    def fresh_water(self) -> bool:
+    def fresh_water(self, now: datetime) -> bool:
         """Whether the tub is full of fresh water now."""
-        return isinstance(self.fact, Filled) or (isinstance(self.fact, Refilled) and self.fact.litres is None)
+        whole = isinstance(self.fact, Filled) or (isinstance(self.fact, Refilled) and self.fact.litres is None)
+        return whole and now - self.at <= FRESH
 
     def weighed(self, grams: float, units: str) -> "Told":
         """The same with another amount of its product."""

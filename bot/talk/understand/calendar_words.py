@@ -77,6 +77,34 @@ def day_in(words: Sequence[Token], today: date, *, plain: str, past: bool = Fals
     return _weekday(today, weekday, hits, past=past) if weekday else None
 
 
+def month_in(words: Sequence[Token], today: date) -> tuple[Hit, date] | None:
+    """The middle of the last month of a name that stands without a day (`since may`, `in october 2026`), and where it
+    stands; None for the month that it is now.
+    """
+    for hit in _lexicon().longest(words):
+        if not hit.label.startswith("month:") or _day_number(words, hit) or not _means_a_month(words, hit):
+            continue
+        month = int(hit.label.split(":")[1])
+        year = next((t.text for t in words[hit.end : hit.end + 1] if re.fullmatch(r"20\d\d", t.text)), None)
+        if month != today.month or year:
+            found = date(int(year) if year else today.year - (month > today.month), month, 15)
+            return (Hit(hit.label, hit.start, hit.end + bool(year)), found) if found <= today else None
+    return None
+
+
+def _means_a_month(words: Sequence[Token], hit: Hit) -> bool:
+    """`may` and `mars` are months after a word like `since` only; of abbreviations nothing is made."""
+    name = words[hit.start].text
+    if name in table("times")["months"]["other_words"]:
+        return any(h.end == hit.start for h in _before_month().hits(words, forgiving=False))
+    return len(name) > 3 and name != "sept"
+
+
+@cache
+def _before_month() -> Lexicon:
+    return Lexicon({"before": table("times")["months"]["before"]})
+
+
 def _offset(span: Span, *, past: bool) -> int | None:
     if span.direction == 0 or span.minutes < 12 * 60:
         return None

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from functools import cache
+from itertools import pairwise
 from typing import Literal
 
 from bot.talk.understand.amounts import Amount, amounts
@@ -15,13 +16,15 @@ from bot.talk.understand.rules import matches, rules
 from bot.talk.understand.scan import scan
 from bot.talk.understand.soaks import MOST_BATHERS, TOGETHER, gathering
 from bot.talk.understand.tokens import Token, tokens
+from bot.talk.understand.water_age import water_age
 from bot.talk.understand.words import table
 
 EventKind = Literal[
     "addition", "soak", "drained", "refilled", "filled", "topped_up", "filter_rinse", "filter_soak", "filter_change",
-    "cartridge_change", "cartridge_either", "glass",
+    "cartridge_change", "cartridge_either", "glass", "water_since",
 ]  # fmt: skip
-"""`cartridge_either`: "changed the cartridge": the water-treatment cartridge or the filter element, so ask."""
+"""`cartridge_either`: "changed the cartridge": the water-treatment cartridge or the filter element, so ask.
+`water_since`: how old the water is, not that it was changed."""
 Role = Literal[
     "ph_down", "ph_up", "alkalinity_up", "hardness_up", "chlorine", "bromine", "shock", "metal_binder",
     "scale_inhibitor", "ph_buffer", "clarifier", "antifoam", "enzyme", "line_cleaner", "algaecide",
@@ -30,6 +33,7 @@ Role = Literal[
 
 _VERB_REACH = 14
 _DENIED_REACH = 5
+_SCRAP = 4
 
 
 @cache
@@ -74,18 +78,33 @@ def events(text: str, now: datetime) -> tuple[EventHeard, ...]:
     """
     words = tokens(text)
     found: list[EventHeard] = []
-    for sentence in _sentences(words):
-        when, exact = moment(sentence, now)
+    sentences = _sentences(words)
+    for sentence, following in pairwise([*sentences, []]):
+        age = water_age(sentence, now.date())
+        when, exact = _when(sentence, following, now)
+        poured, to_the_hour = moment([*sentence[: age.start], *sentence[age.end :]], now) if age else (when, exact)
         hits = _done().hits(sentence)
         heard = [
-            *_additions(sentence, hits, when, exact=exact),
+            *_additions(sentence, hits, poured, exact=to_the_hour),
             *_happenings(sentence, hits, when, exact=exact),
         ]
         heard.sort(key=lambda pair: pair[0].start)
         found.extend(event for _, event in heard)
+        if age and not any(event.kind in ("filled", "refilled", "drained") for _, event in heard):
+            at = datetime.combine(age.since, time(12), now.tzinfo)
+            evidence = " ".join(t.text for t in sentence[age.start : age.end])
+            found.append(EventHeard("water_since", at, exact=False, evidence=evidence))
     if any(rule.name == "glass" and next(matches(scan(text), rule), None) for rule in rules("flag")):
         found.append(EventHeard("glass", now, exact=False, evidence="glass"))
     return tuple(dict.fromkeys(found))
+
+
+def _when(sentence: Sequence[Token], following: Sequence[Token], now: datetime) -> tuple[datetime, bool]:
+    """When a sentence places things; `cleaned the filter.. in july?` says so in a scrap of a sentence behind it."""
+    when, exact = moment(sentence, now)
+    if when == now and exact and 0 < len(following) <= _SCRAP and not _done().hits(following):
+        return moment(following, now)
+    return when, exact
 
 
 def doses(text: str, now: datetime) -> tuple[EventHeard, ...]:
@@ -154,7 +173,9 @@ def _widest(hits: Sequence[Hit]) -> list[Hit]:
 
 
 def _denied(words: Sequence[Token], hits: Sequence[Hit], verb: Hit) -> bool:
-    """Whether a question, a plan or a denial stands before the verb."""
+    """Whether a question, a plan or a denial stands before the verb, or it is part of a habit (`only use`)."""
+    if any(h.label == "verb:not_yet" and h.start < verb.start < h.end for h in hits):
+        return True
     before = [h for h in hits if h.label == "verb:not_yet" and 0 <= verb.start - h.end < _DENIED_REACH]
     return any(
         not any(t.text in {",", ";", ":", "-", "but", "pero", "mais", "aber"} for t in words[h.end : verb.start])

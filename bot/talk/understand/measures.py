@@ -50,7 +50,7 @@ def _units() -> Lexicon:
 
 @cache
 def _people() -> Lexicon:
-    labels = ("a_few", "a_couple", "a_dozen", "nobody", "alone", "pair", "trio", "four", "five", "six")
+    labels = ("a_few", "a_couple", "a_dozen", "nobody", "alone", "pronoun", "pair", "trio", "four", "five", "six")
     return Lexicon({label: table("times")["phrases"][label] for label in labels}, ("person", "persons", "persona"))
 
 
@@ -174,7 +174,8 @@ def count(text: str) -> int | None:
     words = tokens(text)
     if names_a_reading(words):
         return None
-    labels = {h.label for h in _people().longest(words)}
+    hits = _people().longest(words)
+    labels = {h.label for h in hits if h.label != "pronoun" or h.end - h.start == len(words)}
     times = [range(s.start, s.end) for s in spans(words)]
     meant = [n for n in numbers(words) if not any(n.start in time for time in times)]
     found = [n.value for n in meant if not n.shy or len(words) <= 3]
@@ -192,5 +193,6 @@ def count(text: str) -> int | None:
         "a_couple": 2,
         "nobody": 0,
         "alone": 1,
+        "pronoun": 1,
     }
     return next((people for label, people in fixed.items() if label in labels), None)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 from functools import cache
 
-from bot.talk.understand.calendar_words import day_in
+from bot.talk.understand.calendar_words import day_in, month_in
 from bot.talk.understand.clock_words import clock_beside
 from bot.talk.understand.durations import spans
 from bot.talk.understand.lexicon import Lexicon
@@ -34,6 +34,8 @@ def moment(words: Sequence[Token], now: datetime) -> tuple[datetime, bool]:
         day: date | None = now.date() - timedelta(days=round(ago.minutes / 1440))
     else:
         day = day_in(words, now.date(), plain=plain, past=True)
+    if day is None and (month := month_in(words, now.date())):
+        day = month[1]
     part = next((int(hit.label) for hit in _day_parts().longest(words)), None)
     at = clock_beside(words)
     if day is None and part is None and at is None:

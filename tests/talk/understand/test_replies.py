@@ -292,5 +292,17 @@ def test_one_person_is_a_count(text: str) -> None:
     assert count(text) == 1
 
 
+@pytest.mark.parametrize("text", ["just me", "me", "yo", "nur ich", "moi seul"])
+def test_who_was_in_alone_is_one(text: str) -> None:
+    assert count(text) == 1
+
+
+@pytest.mark.parametrize(
+    "text", ["me he atascado", "I don't know", "i was stuck", "ich stecke fest", "moi non plus", "yo qué sé"]
+)
+def test_who_speaks_of_himself_counts_nobody(text: str) -> None:
+    assert count(text) is None
+
+
 def test_who_asks_for_a_person_counts_nobody() -> None:
     assert count("speak to a person") is None
