@@ -21,7 +21,7 @@ PARTS = {
         [],
         ["--owners", "5000", "--people", "300", "--asking", "20"],
     ),
-    "intake": ("bringing owners in", [], []),
+    "intake": ("bringing owners in", [], ["--rows", "2000"]),
     "water": ("the water, beside PHREEQC", [], []),
     "store": ("an update in durable commits", [], ["--times", "300"]),
     "size": ("start-up, memory, growth", [], ["--owners", "100", "10000", "--messages", "100"]),
