@@ -48,6 +48,8 @@ class Led(Life):
         self.counted = 0
         self.back = ""
         self.dosed = 0.0
+        self.better_value = ""
+        self.opened = False
 
     def run(self) -> Book:
         try:
@@ -66,6 +68,10 @@ class Led(Life):
 
     def evening(self) -> None:
         self._looks()
+        if self.opened:
+            self.opened = False
+            with suppress(Forgot):
+                self._says("/new_strips")
         tasks: dict[str, Button] = {}
         for message in self.chat.unread():
             tasks |= reminders(message)
@@ -116,9 +122,13 @@ class Led(Life):
 
     def better(self, ph: float) -> None:
         self._looks()
+        self.better_value = f"{ph:g}"
+        with suppress(Forgot):
+            self._says("/better_ph")
+        self.better_value = ""
 
     def new_bottle(self) -> None:
-        """Nobody asks for it."""
+        self.opened = True
 
     # -- how they talk
 
@@ -183,6 +193,13 @@ class Led(Life):
 
     def _reply(self, asks: str, question: Message) -> str:
         key = asks.rpartition(".")[2]
+        if asks == "have":
+            if self.better_value:
+                return "now"
+            self.asks_for_better()
+            return "later"
+        if asks == "better_ph":
+            return self.better_value
         if key in TEST_KEYS:
             return self._reads(key)
         if asks in _REPLIES:
@@ -201,7 +218,14 @@ class Led(Life):
         return f"{self.strip[key]:g}"
 
 
-_REPLIES = {"soaks": "skip", "log": "yes", "begin": "done", "product": "monopersulfate", "grams": "unknown"}
+_REPLIES = {
+    "way": "meter",
+    "soaks": "skip",
+    "log": "yes",
+    "begin": "done",
+    "product": "monopersulfate",
+    "grams": "unknown",
+}
 
 
 def _minutes(text: str) -> float:
