@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
-from bot.run import intake_jobs, invite_jobs
+from bot.run import intake_jobs, invite_jobs, privacy_jobs
 from bot.run.house import House
 from bot.run.pace import Pace
 from bot.run.seat import Seats
@@ -16,7 +16,7 @@ from bot.store.sqlite import SqliteStore
 from bot.talk import places
 from bot.talk.step import apologise, step
 
-JOBS = {**intake_jobs.JOBS, **invite_jobs.JOBS}
+JOBS = {**intake_jobs.JOBS, **invite_jobs.JOBS, **privacy_jobs.JOBS}
 """What the clerk can do."""
 
 

@@ -17,6 +17,7 @@ COMMANDS = {
     "move": ("move", "copy everything into another database"),
     "attention": ("attention", "who needs a call, and why"),
     "round": ("round", "one message to many owners"),
+    "person": ("person", "find somebody, hand over what is stored on them, erase them"),
     "invite": ("invite", "make a single-use invite"),
     "invites": ("invites", "cards for all who have not joined, and taking invites back"),
 }

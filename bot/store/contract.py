@@ -299,5 +299,11 @@ class Store(Protocol):
     async def person(self, dealer: str, key: str) -> Person | None:
         """The person of that key."""
 
+    async def about(self, dealer: str, key: str) -> dict[str, JsonValue] | None:
+        """All that is stored on a person, by table; None if there is nobody of that key."""
+
+    async def erase(self, dealer: str, key: str, now: datetime) -> None:
+        """Remove everything personal of a person, from outside a conversation; nobody of that key is nothing to do."""
+
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""

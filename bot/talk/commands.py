@@ -19,6 +19,7 @@ FLOW_OF = {
     "startup": "start_up",
     "pause": "pause",
     "erase": "erase",
+    "export": "my_data",
     "person": "ask_a_person",
     "soaked": "soaked",
     "new_strips": "new_strips",

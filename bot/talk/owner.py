@@ -2,7 +2,7 @@
 then free text. There is always an answer.
 """
 
-from bot.model.event import Answered, Began, Blocked, Fell, Sent, Tapped, Unblocked, Wrote
+from bot.model.event import Answered, Began, Blocked, Fell, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger, open_cases
 from bot.talk import cases, commands, relay, reminders, rising, round_answers, stack
@@ -38,6 +38,8 @@ def owner_step(draft: Draft) -> None:
             _began(draft)
         case Fell() as fell:
             _fell(draft, fell)
+        case Returned() as returned:
+            _returned(draft, returned)
         case Blocked():
             relay.owner_left(draft)
             draft.change_person(standing="blocked")
@@ -293,6 +295,13 @@ def _began(draft: Draft) -> None:
         stack.begin(draft, "welcome")
     else:
         commands.obey(draft, "help")
+
+
+def _returned(draft: Draft, returned: Returned) -> None:
+    """What an errand came to, for the flow that waits for it; nothing where that was closed meanwhile."""
+    waiting = next((flow for flow in draft.conversation.flows if flow.waits_for == returned.errand), None)
+    if waiting:
+        stack.end_wait(draft, waiting, returned.what, returned.result)
 
 
 def _fell(draft: Draft, fell: Fell) -> None:

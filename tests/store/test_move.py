@@ -106,3 +106,14 @@ def test_the_command_moves_and_says_what(
     said = capsys.readouterr().err
     assert "PGPASSWORD" in said
     assert "secret" not in said
+
+
+async def test_every_table_that_there_is_is_moved(tmp_path: Path):
+    store = SqliteStore(tmp_path / "a.db")
+    await store.open()
+    with store.units.unit(writes=False) as db:
+        found = db.execute(
+            "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE '%sqlite_%'"
+        ).fetchall()
+    assert {row["name"] for row in found} == {table.name for table in tables()}
+    await store.close()

@@ -9,7 +9,7 @@ from bot.store.sql.schema import STEPS
 from bot.store.sql.unit import Unit, Values
 
 AT_ONCE = 1000
-_TABLE = re.compile(r"CREATE TABLE (\w+) \((.*?)\) STRICT;", re.DOTALL)
+_TABLE = re.compile(r"CREATE TABLE (\w+) \((.*?)\) STRICT\b", re.DOTALL)
 _KEY = re.compile(r"^\s*(\w+) +\w+ PRIMARY KEY|PRIMARY KEY \(([\w, ]+)\)", re.MULTILINE)
 ORDERED_BY_ROWID = frozenset({"dues"})
 """Tables whose rows have an order that no column of theirs holds."""

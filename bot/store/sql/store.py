@@ -19,7 +19,9 @@ from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Run, Taken
 from bot.store.sql import (
+    about,
     dues,
+    erasure,
     errands,
     house,
     inbox,
@@ -326,6 +328,14 @@ class SqlStore:
     ) -> list[tuple[int, Entry]]:
         """Entries with their running numbers, in the order written."""
         return await self.units.read(lambda db: journal.numbered(db, dealer, after, tub, person))
+
+    async def about(self, dealer: str, key: str) -> dict[str, JsonValue] | None:
+        """All that is stored on a person, by table."""
+        return await self.units.read(lambda db: about.about(db, dealer, key))
+
+    async def erase(self, dealer: str, key: str, now: datetime) -> None:
+        """Remove everything personal of a person."""
+        await self.units.write(lambda db: erasure.erase(db, dealer, key, to_ms(now)))
 
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""

@@ -7,6 +7,7 @@ from bot.talk.flows import care as care
 from bot.talk.flows import first_fill as first_fill
 from bot.talk.flows import invites as invites
 from bot.talk.flows import log_event as log_event
+from bot.talk.flows import my_data as my_data
 from bot.talk.flows import prescribe as prescribe
 from bot.talk.flows import routine as routine
 from bot.talk.flows import saying as saying

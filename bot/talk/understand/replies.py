@@ -13,8 +13,8 @@ from bot.talk.understand.tokens import Token, tokens
 from bot.talk.understand.words import table
 
 CommandName = Literal[
-    "test", "start", "back", "restart_flow", "cancel", "tub", "history", "pause", "stop", "erase", "help", "open",
-    "person", "fill", "refill", "soaked", "card", "chart", "calendar", "new_strips", "better_ph",
+    "test", "start", "back", "restart_flow", "cancel", "tub", "history", "pause", "stop", "erase", "export", "help",
+    "open", "person", "fill", "refill", "soaked", "card", "chart", "calendar", "new_strips", "better_ph",
     "quiet", "units", "reminders", "settings",
     "language", "language:en", "language:es", "language:fr", "language:de", "language:it", "language:pt",
     "language:nl", "language:pl", "language:sv", "language:ru",

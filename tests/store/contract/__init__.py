@@ -1,5 +1,6 @@
 """What every store must do, whichever engine it stands on. An engine's own test file only says how to make one."""
 
+from tests.store.contract.about import AboutContract
 from tests.store.contract.desk import DeskContract
 from tests.store.contract.dues import DuesContract
 from tests.store.contract.erasing import ErasingContract
@@ -32,6 +33,7 @@ class StoreContract(
     LeasesContract,
     IsolationContract,
     ErrandsContract,
+    AboutContract,
 ):
     """All groups of tests together."""
 

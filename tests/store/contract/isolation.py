@@ -111,6 +111,9 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
         last = taken.arrival.address == chat("77")
         await store.settle(taken, await store.known(taken.arrival), Outcome(erase=("bo",) if last else ()), NOON)
     note(await store.person(dealer, "bo"))
+    note(await store.about(dealer, "ada"))
+    await store.erase(dealer, "ada", NOON)
+    note(await store.about(dealer, "ada"))
     return said
 
 
