@@ -101,6 +101,7 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
     note(await store.owners(dealer))
     await store.bring_in(dealer, [(of(dealer, FLO), of(dealer, FLO.model_copy(update={"name": "F"})))], [], [], [])
     note(await store.open_invites(dealer))
+    note(await store.withdraw_invites(dealer, [invite.digest for invite in await store.open_invites(dealer)], NOON))
     note(await store.memory(dealer, "sheet"))
     note([one.key for _, one in await store.journal(dealer)])
     await live_round(store, dealer, note)
