@@ -13,6 +13,7 @@ COMMANDS = {
     "house": ("house", "check the dealer's file of settings"),
     "import": ("bring_in", "bring owners in from a spreadsheet"),
     "backup": ("backup", "copy the database while it is in use, checked"),
+    "check": ("check", "what is wrong with settings, database, backups, token, and how to mend it"),
     "restore": ("restore", "put the last backup in the database's place"),
     "move": ("move", "copy everything into another database"),
     "attention": ("attention", "who needs a call, and why"),

@@ -64,10 +64,12 @@ def about(db: Unit, dealer: str, key: str) -> dict[str, JsonValue] | None:
         "channel": address.channel if address else "",
         "chat": address.chat if address else None,
     }
-    told = {table: [_told(row) for row in db.execute(sql, values).fetchall()] for table, sql in QUERIES.items()}
+    told: dict[str, Any] = {
+        table: [_told(row) for row in db.execute(sql, values).fetchall()] for table, sql in QUERIES.items()
+    }
     own = {entry["body"]["case"] for entry in told["journal"] if entry["own"] and entry["kind"] == "case"}
     told["journal"] = [entry for entry in told["journal"] if _is_theirs(entry, own)]
-    return {**told}
+    return told
 
 
 def _is_theirs(entry: dict[str, Any], own: set[str]) -> bool:
