@@ -163,9 +163,7 @@ def _webhook(seen: Seen, settings: Settings, dealer: str) -> Finding:
     wanted = f"{settings.webhook.rstrip('/')}/updates/{dealer}" if settings.webhook else ""
     if seen.webhook != wanted:
         there, here = seen.webhook or "nowhere", wanted or "nowhere, for they are fetched"
-        return Finding(
-            "webhook", False, f"updates are brought to {there}, not {here}; start brimful serve, which sets it"
-        )
+        return Finding("webhook", False, f"updates go to {there}, not {here}; start brimful serve, which sets it")
     if wanted and seen.trouble:
         return Finding("webhook", False, f"the service could not bring an update: {seen.trouble}; check the proxy")
     if seen.waiting > MANY_WAITING:

@@ -76,7 +76,7 @@ def test_a_damaged_database_and_an_old_backup_are_named(home: Path, capsys: pyte
         ("TOKEN", "", "token", "BRIMFUL_TOKEN"),
         ("BOT", "somebody_else_bot", "token", "change one of them"),
         ("API_URL", "http://127.0.0.1:9", "service", "check network"),
-        ("WEBHOOK", "https://bot.example.org", "webhook", "brought to nowhere"),
+        ("WEBHOOK", "https://bot.example.org", "webhook", "updates go to nowhere"),
         ("BACKUPS", "", "backups", "brimful-backup.timer"),
         ("DEALER", "", "dealer", "BRIMFUL_DEALER is not set"),
         ("WORKERS", "many", "settings", "BRIMFUL_WORKERS"),
