@@ -61,7 +61,7 @@ class House:
 
     async def _round(self, now: datetime) -> int:
         done = await self.ticker.tick(now) + await self.engine.run_until_idle(now)
-        done += await self.clerk.run_until_idle(now) + await self.rounds.work(now)
+        done += await self.post.drain(now) + await self.clerk.run_until_idle(now) + await self.rounds.work(now)
         return done + await self.post.drain(now)
 
     async def pass_time(self, clock: VirtualClock, until: datetime) -> None:

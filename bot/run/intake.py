@@ -50,7 +50,6 @@ async def books_of(store: Store, dealer: str) -> Books:
 async def look(store: Store, dealer: Dealer, content: bytes, choices: Choices, now: datetime) -> Looked:
     """Read a sheet and say what it would change; changes nothing. Raises Unreadable."""
     country = choices.country or dealer.home
-    choices = choices.model_copy(update={"country": country})
     told = choices
     table = await asyncio.to_thread(
         lambda: open_table(content, country=country, encoding=told.encoding, sheet=told.sheet)
@@ -85,6 +84,7 @@ async def _with_memory(store: Store, dealer: Dealer, table: Table, choices: Choi
             "columns": {**earlier.columns, **choices.columns},
             "unit": choices.unit or earlier.unit,
             "dates": choices.dates or earlier.dates,
+            "country": choices.country or earlier.country or dealer.home,
             "models": {**known, **choices.models},
         }
     )
@@ -97,7 +97,7 @@ def _form(signature: str) -> str:
 
 async def remember(store: Store, dealer: Dealer, looked: Looked, choices: Choices) -> None:
     """Keep how this sheet was understood, for the next one with the same titles."""
-    kept = Choices(columns=choices.columns, unit=choices.unit, dates=choices.dates)
+    kept = Choices(columns=choices.columns, unit=choices.unit, dates=choices.dates, country=choices.country)
     name = _form(looked.sheet.head.signature)
     if kept != Choices():
         await store.remember(dealer.key, name, kept.model_dump(mode="json"))

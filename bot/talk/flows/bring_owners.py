@@ -1,14 +1,15 @@
 """Owners from a list that the dealer sent: how it is read, what it leaves open, what it would change, and then so."""
 
 from collections.abc import Generator
+from functools import cache
 from typing import Any
 
 from babel import Locale
 from pydantic import JsonValue
 
-from bot.talk.flow import Ask, Doing, Flow, Next, Option, Say, Start, errand, flow
+from bot.talk.flow import Again, Ask, Doing, Flow, Heard, Next, Option, Say, Start, errand, flow
 from bot.talk.sheets import field_name, remark_line, unreadable
-from bot.talk.words import Line, line, lines, verbatim
+from bot.talk.words import Line, languages, line, lines, verbatim
 
 FIELDS = (
     "name", "first_name", "last_name", "phone", "email", "number", "model", "serial", "volume", "sanitizer",
@@ -95,8 +96,15 @@ def _columns(start: Start, look: Look, said: dict[str, Any], times: int) -> Gene
         line("import.country", country=country) if country else None,
         line("import.columns_right"),
     )
-    options = (Option("right", line("import.do.right")), Option("change", line("import.do.change")), CANCEL)
+    other = Option("country", line("import.do.country"))
+    options = (Option("right", line("import.do.right")), Option("change", line("import.do.change")), other, CANCEL)
     answer = yield Ask(f"columns.{times}", text, options, name="columns")
+    if answer == "country":
+        asked = line("import.which_country")
+        said["country"] = yield Ask(f"country.{times}", asked, (CANCEL,), reads_country, name="country")
+        if said["country"] == "cancel":
+            del said["country"]
+        return True
     if answer != "change":
         return None if answer == "cancel" else False
     choices = look["columns"][:MOST_CHOICES]
@@ -111,6 +119,23 @@ def _columns(start: Start, look: Look, said: dict[str, Any], times: int) -> Gene
     means = yield Ask(f"field.{times}", asked, fields, name="field", columns=3)
     said["columns"] = {**said["columns"], column["key"]: "" if means == "none" else str(means)}
     return True
+
+
+@cache
+def _countries() -> dict[str, str]:
+    """Countries by their names in every language of ours, and by their two letters."""
+    found: dict[str, str] = {}
+    for language in languages():
+        for code, name in Locale.parse(language).territories.items():
+            if len(code) == 2 and code.isalpha():
+                found |= {str(name).casefold(): code, code.casefold(): code}
+    return found
+
+
+def reads_country(text: str) -> Heard | Again:
+    """A country by its name or its two letters."""
+    code = _countries().get(" ".join(text.split()).casefold())
+    return Heard(code) if code else Again(line("import.unknown_country"))
 
 
 def _title(column: dict[str, Any]) -> str:

@@ -79,6 +79,20 @@ def test_a_column_can_be_read_differently(house: World):
     assert person.note == "bring the ramp"
 
 
+def test_phone_numbers_are_of_the_country_that_the_dealer_names_also_the_next_time(house: World):
+    ines = house.staff("Ines", "dealer")
+    sends(house, ines, "Nom;Tél\nMarie Dupont;06 39 98 00 12\n").taps("Another country").says("Atlantis")
+    assert "don't know that country" in ines.last.text
+    ines.says("Frankreich")
+    assert "France" in ines.last.text
+    ines.taps("All right").taps("Bring them in")
+    sends(house, ines, "Nom;Tél\nMarie Dupont;06 39 98 00 12\nPaul Essai;06 39 98 00 13\n")
+    assert "France" in ines.last.text
+    ines.taps("All right").taps("Bring them in")
+    people = house.do(books_of(house.store, HOUSE)).people.values()
+    assert sorted(person.phones[0] for person in people) == ["+33639980012", "+33639980013"]
+
+
 def test_all_remarks_come_as_a_file_and_are_kept_nowhere(house: World):
     ines = house.staff("Ines", "dealer")
     sends(house, ines, "name,phone\nAnna,12\n???,\n").taps("All right").taps("All remarks")
