@@ -133,7 +133,7 @@ def test_a_language_and_a_zone_of_ones_own_are_kept(played: Any) -> None:
         HEAD + "cast owner Lea volume=1m3 sanitizer=bromine zone=Europe/Paris units=us\nLea: my tub\nwait 8d\n"
     )
     assert "264 US gal" in messages(objects, "Lea")[0]["text"]
-    assert {one["at"][11:13] for one in messages(objects, "Lea") if one["lane"] == "reminder"} == {"15", "17"}
+    assert {one["at"][11:13] for one in messages(objects, "Lea") if one["lane"] == "reminder"} == {"15"}
 
 
 def test_kit_and_strip_come_from_files(played: Any, tmp_path: Path) -> None:
