@@ -153,7 +153,7 @@ async def test_foreign_keys_strict_tables_and_full_sync_are_on(store: SqliteStor
     }
     assert pragma == {"foreign_keys": 1, "journal_mode": "wal", "synchronous": 2}
     ours = [row for row in conn.execute("PRAGMA table_list") if row["type"] == "table" and row["name"][0] not in "s_"]
-    assert len(ours) == 18
+    assert len(ours) == 19
     assert all(row["strict"] for row in ours)
     with pytest.raises(sqlite3.IntegrityError):
         conn.execute("INSERT INTO links (dealer, person, tub) VALUES ('north', 'nobody', 'cedar')")

@@ -20,7 +20,7 @@ ASKED = timedelta(days=14)
 EXAMPLES = 5
 
 PUT = """
-INSERT INTO rounds (dealer, key, kind, state, body) VALUES (:dealer, :key, :kind, 'choosing', :body)
+INSERT INTO rounds (dealer, key, kind, state, made_at, body) VALUES (:dealer, :key, :kind, 'choosing', :made_at, :body)
 ON CONFLICT (dealer, key) DO UPDATE SET kind = excluded.kind, body = excluded.body
 WHERE rounds.state IN ('choosing', 'chosen')
 """
@@ -32,6 +32,15 @@ ORDER BY number
 """
 SET_STATE = "UPDATE rounds SET state = :state, body = :body WHERE dealer = :dealer AND key = :key"
 BEGIN_AGAIN = "UPDATE rounds SET state = 'choosing', seen = '', chosen = 0 WHERE dealer = :dealer AND key = :key"
+# Rounds that were written and never sent: their rows first, a little at a time.
+FORGET_ROWS = """
+DELETE FROM round_rows WHERE number IN (
+    SELECT round_rows.number FROM rounds
+    JOIN round_rows ON round_rows.dealer = rounds.dealer AND round_rows.round = rounds.key
+    WHERE rounds.state IN ('choosing', 'chosen') AND rounds.made_at < :before
+    LIMIT :limit)
+"""
+DISCARD_OLD = "UPDATE rounds SET state = 'discarded' WHERE state IN ('choosing', 'chosen') AND made_at < :before"
 REPORT_AGAIN = "UPDATE rounds SET reported = 0 WHERE dealer = :dealer AND key = :key"
 NO_ROWS = "DELETE FROM round_rows WHERE dealer = :dealer AND round = :key"
 COUNTS = "SELECT state, why, count(*) AS n FROM round_rows WHERE dealer = :dealer AND round = :key GROUP BY state, why"
@@ -95,7 +104,7 @@ def put(db: Unit, new: Round) -> None:
     before = db.execute(ONE, values).fetchone()
     if before is not None and before["state"] not in ("choosing", "chosen"):
         return
-    db.execute(PUT, {**values, "kind": new.kind, "body": new.model_dump_json()})
+    db.execute(PUT, {**values, "kind": new.kind, "made_at": to_ms(new.made_at), "body": new.model_dump_json()})
     if before is None:
         return
     old = round_from(before)

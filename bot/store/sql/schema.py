@@ -5,7 +5,7 @@ within their dealer, so that nothing can point across. The words are SQLite's; P
 they differ (`bot/store/postgres/schema.py`).
 """
 
-from bot.store.sql.schema_rounds import ROUNDS
+from bot.store.sql.schema_rounds import ROUNDS, ROUNDS_MADE_AT
 
 HOUSE = """
 CREATE TABLE dealers (
@@ -245,6 +245,7 @@ STEPS: dict[str, str] = {
     "m005_rounds": ROUNDS,
     "m006_cases": SOUGHT,
     "m007_errands": ERRANDS,
+    "m008_rounds_made_at": ROUNDS_MADE_AT,
 }
 """Every step by its name, in order."""
 

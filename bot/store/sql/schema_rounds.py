@@ -59,3 +59,6 @@ CREATE TABLE live_messages (
     PRIMARY KEY (dealer, channel, chat, live)
 ) STRICT
 """
+
+ROUNDS_MADE_AT = "ALTER TABLE rounds ADD COLUMN made_at INTEGER NOT NULL DEFAULT 0"
+"""So that rounds that were never sent are forgotten in time."""

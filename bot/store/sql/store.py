@@ -199,7 +199,7 @@ class SqlStore:
     async def tidy(self, before: datetime) -> int:
         """Forget what was finished before then, a little at a time."""
         gone = 0
-        for sql in (inbox.FORGET, outbox.FORGET):
+        for sql in (inbox.FORGET, outbox.FORGET, rounds.FORGET_ROWS, rounds.DISCARD_OLD):
             while forgotten := await self._forget(sql, to_ms(before)):
                 gone += forgotten
         return gone

@@ -283,6 +283,34 @@ class RoundsContract(StoreRooms):
         assert [parcel.message.text for parcel in await send_all(store)] == ["report"]
         assert await store.rounds_at_work() == []
 
+    async def test_the_report_of_a_round_that_has_ended_can_be_asked_for_again(self, store: Store):
+        await started(store)
+        assert not await store.order_round("north", "r1", "report", NOON)
+        await store.sweep_round("north", "r1", NOON, 10, lambda _: Skip("recent"))
+        report = message("report", to="tom")
+        assert await store.finish_round("north", "r1", [report], NOON)
+        assert await store.order_round("north", "r1", "report", NOON)
+        assert [(one.key, state) for one, state in await store.rounds_at_work()] == [("r1", "done")]
+        assert await store.finish_round("north", "r1", [report], NOON)
+        assert not await store.finish_round("north", "r1", [report], NOON)
+        assert len(await send_all(store)) == 2
+
+    async def test_a_safety_notice_is_no_reason_to_be_left_out_of_the_next_reminder(self, store: Store):
+        await started(store, EVERYBODY.model_copy(update={"kind": "safety"}))
+        await store.sweep_round("north", "r1", NOON, 10, writes())
+        await started(store, EVERYBODY.model_copy(update={"key": "r2"}))
+        seen = []
+        await store.sweep_round("north", "r2", NOON, 10, lambda one: seen.append(one.last_bulk) or Skip("recent"))
+        assert seen == [None, None, None]
+
+    async def test_a_round_that_nobody_sent_is_forgotten_in_time(self, store: Store):
+        await chosen(store)
+        await started(store, EVERYBODY.model_copy(update={"key": "r2"}))
+        await store.tidy(later(days=1))
+        assert await store.round_rows("north", "r1") == []
+        assert [view.round.key for view in await store.rounds("north")] == ["r2"]
+        assert len(await store.round_rows("north", "r2")) == 3
+
     async def test_an_outcome_makes_rounds_and_gives_orders(self, store: Store):
         await settle(store, "make", Outcome(rounds=(EVERYBODY,)))
         await chosen(store)
