@@ -12,10 +12,11 @@ class Seek(Record):
     """What to look up. The step is taken once more with what was found; until then nothing has changed.
 
     team: the dealer's people, also those whom nothing reaches; owners: those whose name holds `words`, with their tubs;
+    owner: whoever has the key `words`, the tub that they came to last, its journal and everybody on it;
     cases: everything of the cases, open and closed, since a time.
     """
 
-    what: Literal["team", "owners", "cases"]
+    what: Literal["team", "owners", "owner", "cases"]
     words: str = ""
     since: Moment | None = None
 
@@ -23,7 +24,7 @@ class Seek(Record):
 class Found(Record):
     """What was found."""
 
-    what: Literal["team", "owners", "cases"]
+    what: Literal["team", "owners", "owner", "cases"]
     people: tuple[Person, ...] = ()
     tubs: tuple[Tub, ...] = ()
     links: tuple[tuple[str, str], ...] = ()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from bot.talk.buttons import CommandButton, Pressed, RoundButton, encode
+from bot.talk.buttons import CommandButton, PersonButton, Pressed, RoundButton, encode
 from bot.talk.card import Buttons
 from bot.talk.draft import Draft
 from bot.talk.understand import normalise
@@ -12,6 +12,19 @@ TASKS: dict[str, Callable[[Draft], None]] = {}
 """By command."""
 ON_ROUND: list[Callable[[Draft, RoundButton], None]] = []
 """What a button under a round's progress does."""
+
+ON_PERSON: dict[str, Callable[[Draft, str], None]] = {}
+"""What the dealer does about an owner, by action."""
+
+
+def on_person(action: str) -> Callable[[Callable[[Draft, str], None]], Callable[[Draft, str], None]]:
+    """Register what a button about an owner does."""
+
+    def register(function: Callable[[Draft, str], None]) -> Callable[[Draft, str], None]:
+        ON_PERSON[action] = function
+        return function
+
+    return register
 
 
 def task(name: str) -> Callable[[Callable[[Draft], None]], Callable[[Draft], None]]:
@@ -37,6 +50,8 @@ def press(draft: Draft, pressed: Pressed | None) -> bool:
         case RoundButton() as button if may(draft):
             for does in ON_ROUND:
                 does(draft, button)
+        case PersonButton(key, action) if action in ON_PERSON and may(draft):
+            ON_PERSON[action](draft, key)
         case _:
             return False
     return True

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from bot.model.person import Person
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
-from bot.store.sql import house
+from bot.store.sql import house, journal
 from bot.store.sql.records import entry_from, person_from, to_ms
 from bot.store.sql.unit import Unit
 
@@ -36,6 +36,8 @@ def look_up(db: Unit, dealer: str, seek: Seek) -> Found:
             return Found(what="team", people=tuple(map(person_from, rows)))
         case "owners":
             return _owners(db, dealer, seek.words)
+        case "owner":
+            return _owner(db, dealer, seek.words)
         case "cases":
             return _cases(db, dealer, seek)
 
@@ -47,6 +49,23 @@ def _owners(db: Unit, dealer: str, words: str) -> Found:
     tubs = {person.key: tub for person in people if (tub := house.newest_tub(db, dealer, person.key))}
     links = tuple((person, tub.key) for person, tub in tubs.items())
     return Found(what="owners", people=tuple(people), tubs=_once(tubs.values()), links=links)
+
+
+def _owner(db: Unit, dealer: str, key: str) -> Found:
+    person = house.person_named(db, dealer, key)
+    if person is None or person.role != "owner" or person.standing == "erased":
+        return Found(what="owner")
+    tub = house.newest_tub(db, dealer, key)
+    if tub is None:
+        return Found(what="owner", people=(person,), entries=journal.around(db, dealer, None, key))
+    others = (one for one in house.household(db, dealer, tub.key) if one.key != key)
+    return Found(
+        what="owner",
+        people=(person, *others),
+        tubs=(tub,),
+        links=((key, tub.key),),
+        entries=journal.around(db, dealer, tub.key, key),
+    )
 
 
 def _cases(db: Unit, dealer: str, seek: Seek) -> Found:

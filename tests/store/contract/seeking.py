@@ -44,3 +44,14 @@ class SeekingContract(StoreRooms):
         assert (await store.look_up("south", Seek(what="cases"))).entries == ()
         assert (await store.look_up("south", Seek(what="owners"))).people == ()
         assert BO not in (await store.look_up("south", Seek(what="team"))).people
+
+    async def test_one_owner_is_found_with_their_tub_its_journal_and_everybody_on_it(self, store: Store):
+        await store.put("north", [ADA, BO], [CEDAR], [("ada", "cedar"), ("bo", "cedar")])
+        await store.write([entry("a", ASKED)])
+        found = await store.look_up("north", Seek(what="owner", words="ada"))
+        assert found.people == (ADA, BO)
+        assert found.tubs == (CEDAR,)
+        assert [one.key for one in found.entries] == ["a"]
+        for stranger in ("tom", "nobody"):
+            assert (await store.look_up("north", Seek(what="owner", words=stranger))).people == ()
+        assert (await store.look_up("south", Seek(what="owner", words="ada"))).people == ()
