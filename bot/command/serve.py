@@ -16,6 +16,7 @@ from bot.command.watch_house import HouseFile
 from bot.model.dealer import Dealer
 from bot.run.clock import WallClock
 from bot.run.door import Door
+from bot.run.figures import Figures, measured
 from bot.run.pace import Pace
 from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
@@ -80,9 +81,10 @@ async def serve(settings: Settings) -> int:
         )
         for dealer, channel in channels.items()
     ]
-    house = build_house(store, seats, workers=settings.workers, holder=holder)
+    figures = Figures()
+    house = build_house(measured(store, figures), seats, workers=settings.workers, holder=holder)
     warm_up()
-    door = Door(store, channels)
+    door = Door(store, channels, figures=lambda: figures.text(store, WallClock().now()))
     with stop_on_signals() as stop:
         await _open(door, settings)
         watch = asyncio.create_task(_watch([*channels.values()], stop), name="watch")

@@ -72,6 +72,18 @@ class Owned(NamedTuple):
     tubs: tuple[Tub, ...]
 
 
+class Stock(NamedTuple):
+    """How much of everything there is, for figures."""
+
+    inbox: int
+    """Arrivals that wait to be handled."""
+    due: int
+    """Rows of the due table, those whose time has come among them."""
+    overdue: int
+    cases: int
+    """Open cases."""
+
+
 class Store(Protocol):
     """Inbox, journal, conversations, due table and outbox."""
 
@@ -192,6 +204,9 @@ class Store(Protocol):
 
     async def depths(self) -> dict[Lane, int]:
         """How many parcels wait in each lane."""
+
+    async def stock(self, now: datetime) -> Stock:
+        """How much of everything there is."""
 
     async def tidy(self, before: datetime) -> int:
         """Forget arrivals handled and parcels finished before then, and shrink files; returns how many rows went."""

@@ -17,7 +17,7 @@ from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundSt
 from bot.model.sight import Sight
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
-from bot.store.contract import Owned, Run, Taken
+from bot.store.contract import Owned, Run, Stock, Taken
 from bot.store.sql import (
     about,
     dues,
@@ -41,6 +41,10 @@ from bot.store.sql.unit import Unit
 T = TypeVar("T")
 
 _TIDY_AT_ONCE = 1000
+_STOCK = """
+SELECT (SELECT count(*) FROM inbox WHERE state = 'waiting') AS inbox, (SELECT count(*) FROM dues) AS due,
+       (SELECT count(*) FROM dues WHERE at <= :now) AS overdue, (SELECT count(*) FROM open_cases) AS cases
+"""
 # A group has a conversation for each topic and each of its people, whose names begin with the group's.
 _MOVE_CONVERSATION = """
 UPDATE conversations SET chat = CAST(:new AS TEXT) || substr(chat, length(CAST(:chat AS TEXT)) + 1)
@@ -196,6 +200,10 @@ class SqlStore:
         """How many parcels wait in each lane."""
         return await self.units.read(outbox.depths)
 
+    async def stock(self, now: datetime) -> Stock:
+        """How much of everything there is."""
+        return await self.units.read(lambda db: _stock(db, to_ms(now)))
+
     async def tidy(self, before: datetime) -> int:
         """Forget what was finished before then, a little at a time."""
         gone = 0
@@ -340,6 +348,11 @@ class SqlStore:
     async def person_at(self, dealer: str, address: Address) -> Person | None:
         """Who is behind an address."""
         return await self.units.read(lambda db: house.person_at(db, dealer, address))
+
+
+def _stock(db: Unit, now: int) -> Stock:
+    row = db.execute(_STOCK, {"now": now}).fetchall()[0]
+    return Stock(*(row[name] for name in Stock._fields))
 
 
 def _lock_chats(db: Unit, parcel: Parcel, refusal: Refusal) -> None:

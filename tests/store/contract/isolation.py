@@ -22,7 +22,7 @@ from tests.store.samples import ADA, BIRCH, BO, CEDAR, CHANNEL, FLO, NOON, NORTH
 
 NOT_A_DEALER_S = {
     "open", "close", "take_over", "reserve", "hear", "let_go", "next_moment", "depths", "tidy", "dealers",
-    "rounds_at_work",
+    "rounds_at_work", "stock",
 }  # fmt: skip
 """What concerns the whole store: its own workings, and what services look at to know where there is work."""
 
