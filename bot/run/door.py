@@ -21,6 +21,7 @@ SECRET_HEADER = "X-Telegram-Bot-Api-Secret-Token"  # noqa: S105 - the header's n
 LARGEST_BODY = 1 << 20
 """Bytes; an update is a few thousand."""
 READY_SECONDS = 3.0
+PASSED_ON = frozenset({"X-Forwarded-For", "Forwarded"})
 
 
 class Taker(Protocol):
@@ -94,7 +95,8 @@ class Door:
             return web.Response(status=503, text="the store does not answer\n")
         return web.Response(text="ready\n")
 
-    async def _metrics(self, _: web.Request) -> web.Response:
-        if self._figures is None:
+    async def _metrics(self, request: web.Request) -> web.Response:
+        """For whoever asks from within; what a proxy passes on came from outside."""
+        if self._figures is None or not PASSED_ON.isdisjoint(request.headers):
             return web.Response(status=404)
         return web.Response(text=await self._figures(), content_type="text/plain", charset="utf-8")

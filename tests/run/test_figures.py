@@ -42,6 +42,7 @@ async def test_what_a_house_did_is_counted_and_shown_at_the_door(store: SqliteSt
     port = await door.open("127.0.0.1", 0)
     async with httpx.AsyncClient() as client:
         answer = await client.get(f"http://127.0.0.1:{port}/metrics")
+        outside = await client.get(f"http://127.0.0.1:{port}/metrics", headers={"X-Forwarded-For": "192.0.2.7"})
     await door.close()
     shown = values(answer.text)
     assert shown["brimful_updates_total telegram"] == 2
@@ -53,6 +54,7 @@ async def test_what_a_house_did_is_counted_and_shown_at_the_door(store: SqliteSt
     assert shown["brimful_due"] == shown["brimful_overdue"] > 0
     assert shown["brimful_cases"] == 1
     assert shown["brimful_store_seconds_count settle"] == 2
+    assert outside.status_code == 404
     assert "rinse" not in answer.text
     assert "Ada" not in answer.text
 
