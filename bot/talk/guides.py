@@ -13,6 +13,7 @@ from typing import Literal
 
 from bot.talk.understand import normalise
 from bot.talk.understand.normalise import bare
+from bot.talk.understand.words import table
 
 Way = Literal["look", "test", "refill", "person", "danger", "end", "other"]
 """What an answer leads to: the usual causes and what to do; a test at once; a change of water; a person; a red flag;
@@ -114,25 +115,53 @@ GUIDES: Mapping[str, Guide] = {
     "air_bubbles": Guide((), (), hours=24),
 }  # fmt: skip
 """By the symptom's code, as `understand.SYMPTOMS` has it."""
+_DENIAL_REACH = 5
 _BELOW_ZERO = re.compile(r"(?<![\d.,-])-\s?\d{1,2}\b")
 
 
 @cache
 def _told() -> Mapping[str, Mapping[str, re.Pattern[str]]]:
-    table = tomllib.loads(files("bot.talk").joinpath("told.toml").read_text(encoding="utf-8"))
+    told = tomllib.loads(files("bot.talk").joinpath("told.toml").read_text(encoding="utf-8"))
     return {
         what: {
             answer: re.compile(r"(?<!\w)(?:" + "|".join(re.escape(words) for words in group) + r")(?!\w)")
             for answer, group in answers.items()
         }
-        for what, answers in table.items()
+        for what, answers in told.items()
     }
 
 
+@cache
+def _negation() -> Mapping[str, frozenset[str]]:
+    return {name: frozenset(map(bare, words)) for name, words in table("negation").items()}
+
+
+def _denied(before: str) -> bool:
+    """Whether the words before something, in its own clause, take it back."""
+    clause = " " + " ".join(re.findall(r"\w+", re.split(r"[.,!?;\n]", before)[-1])) + " "
+    for phrase in _negation()["only_look_so"]:
+        clause = clause.replace(f" {phrase} ", " ")
+    near = clause.split()[: -_DENIAL_REACH - 1 : -1]
+    for word in near:
+        if word in _negation()["negators"]:
+            return True
+        if word in _negation()["reach_ends"]:
+            return False
+    return False
+
+
 def told_answer(what: str, text: str) -> Answer | None:
-    """The answer to a symptom's first question that the text gave already; None where it gave none, or several."""
+    """The answer to a symptom's first question that the text gave already; None where it gave none, or several. What is
+    denied (`no soap`) is no answer, or the opposite one (`no_soap`).
+    """
     plain = bare(normalise(text)).replace("'", "") + " "
-    keys = {key for key, words in _told().get(what, {}).items() if words.search(plain)}
+    found_at = [
+        (key, _denied(plain[: hit.start()]))
+        for key, words in _told().get(what, {}).items()
+        for hit in words.finditer(plain)
+    ]
+    keys = {key for key, denied in found_at if not denied}
+    keys |= {f"no_{key}" for key, denied in found_at if denied and key not in keys}
     if what == "power_cut" and _BELOW_ZERO.search(plain):
         keys.add("frost")
     found = [answer for answer in GUIDES[what].answers if answer.key in keys]

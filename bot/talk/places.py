@@ -29,6 +29,8 @@ LARGE = 100_000
 """Slips of the thumb are forgiven in foreign spellings of places of this many people, and in every town's own name."""
 LATIN_ENDS = "\u0250"
 _SHORTEST_FORGIVEN = 5
+_NO_TOWNS = frozenset({"mains", "leitung", "brunnen", "reseau", "puits", "chlore", "cloro", "brome"})
+"""Answers to the questions around that one, a letter away from a town (`mains` is no Mainz)."""
 _PREFIXES = re.compile(
     r"^(i live |we live |living |ich wohne |wir wohnen )?"
     r"(in der nahe von |in der naehe von |near |close to |in |at |en |cerca de |à |a |pres de |bei |nahe |aus |from )+"
@@ -193,7 +195,7 @@ def _largest_of_each_zone(cities: Iterable[Place]) -> list[Place]:
 
 def _near_misses(name: str) -> list[Place]:
     """Towns whose name differs by one slip of the thumb; only the largest, because a slip has many neighbours."""
-    if len(name) < _SHORTEST_FORGIVEN:
+    if len(name) < _SHORTEST_FORGIVEN or name in _NO_TOWNS:
         return []
     typed = squeezed(name)
     hits = {

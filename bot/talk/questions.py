@@ -34,6 +34,8 @@ def short_answers(draft: Draft, text: str, skip: Collection[str] = ()) -> tuple[
     asked.sort(key=lambda code: FIRST.index(code) if code in FIRST else len(FIRST))
     if "away" in asked:
         asked = [code for code in asked if code not in ("away", "bigger_shock", "guests")]
+    if "same_tap" in asked or not readings(text).values:
+        asked = [code for code in asked if code != "drain_first"]
     lines = [_answer(draft, code, text) for code in asked]
     return tuple(lines[:MOST])
 

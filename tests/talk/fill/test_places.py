@@ -92,3 +92,8 @@ def test_no_text_raises_and_whatever_is_offered_differs_and_exists(said, near):
     assert all(0 < len(place.label("en")) <= 20 for place in found)
     labels = [(place.name, place.country, place.region) for place in found]
     assert len(set(labels)) == len(labels)
+
+
+@pytest.mark.parametrize("said", ["mains", "Leitung", "Brunnen", "réseau", "puits", "cloro"])
+def test_an_answer_to_another_question_is_no_slip_for_a_town(said):
+    assert find(said) == ()
