@@ -17,6 +17,7 @@ COMMANDS = {
     "restore": ("restore", "put the last backup in the database's place"),
     "move": ("move", "copy everything into another database"),
     "attention": ("attention", "who needs a call, and why"),
+    "figures": ("figures", "how the house does, as a picture and a table"),
     "round": ("round", "one message to many owners"),
     "person": ("person", "find somebody, hand over what is stored on them, erase them"),
     "invite": ("invite", "make a single-use invite"),

@@ -122,7 +122,26 @@ class CalendarFile(Record):
     language: str
 
 
-Enclosure = Annotated[PlanDrawing | Sheet | Chart | CalendarDrawing | CalendarFile, Field(discriminator="kind")]
+class Share(Record):
+    """A part of a whole, both counted."""
+
+    name: str
+    part: int = Field(ge=0)
+    whole: int = Field(ge=0)
+
+
+class FiguresDrawing(Record):
+    """How a house does: shares as bars, and what is no share in words beneath."""
+
+    kind: Literal["figures"] = "figures"
+    title: str
+    shares: tuple[Share, ...]
+    notes: tuple[str, ...] = ()
+
+
+Enclosure = Annotated[
+    PlanDrawing | Sheet | Chart | CalendarDrawing | CalendarFile | FiguresDrawing, Field(discriminator="kind")
+]
 
 
 class Made(Record):

@@ -20,5 +20,7 @@ class Sight:
     """When somebody of the tub last told of it."""
     unanswered: int = 0
     """Reminders to test that were sent to this person since the newest test and since they last answered one."""
+    first_test: Moment | None = None
+    """When the tub's own water was tested for the first time."""
     cases: tuple[Case, ...] = ()
     """Open cases of this person that are about this tub; those about no tub stand with the first one."""

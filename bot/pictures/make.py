@@ -1,9 +1,19 @@
 """Enclosures made: a value in, a PNG or a file out."""
 
 import dosing
-from bot.model.enclosure import CalendarDrawing, CalendarFile, Chart, Enclosure, Made, PlanDrawing, Sheet
+from bot.model.enclosure import (
+    CalendarDrawing,
+    CalendarFile,
+    Chart,
+    Enclosure,
+    FiguresDrawing,
+    Made,
+    PlanDrawing,
+    Sheet,
+)
 from bot.pictures.calendar import calendar_picture
 from bot.pictures.chart import chart_picture
+from bot.pictures.figures import figures_picture
 from bot.pictures.icalendar_file import calendar_file
 from bot.pictures.plane import PlaneWords, plan_picture
 
@@ -19,6 +29,8 @@ def make(enclosure: Enclosure) -> Made:
             return Made(form="picture", name="calendar.png", content=calendar_picture(calendar))
         case CalendarFile() as file:
             return Made(form="document", name=file.name, content=calendar_file(file))
+        case FiguresDrawing() as figures:
+            return Made(form="picture", name="figures.png", content=figures_picture(figures))
         case Sheet(name=name, content=content):
             return Made(form="document", name=name, content=content.encode("utf-8-sig"))
 

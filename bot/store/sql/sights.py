@@ -22,6 +22,13 @@ SELECT tub.value AS tub, max((
 FROM json_each(:tubs) AS tub CROSS JOIN json_each(:signs) AS sign
 GROUP BY tub.value
 """
+FIRST_TESTS = """
+SELECT tub.value AS tub, (
+    SELECT at FROM journal WHERE dealer = :dealer AND journal.tub = tub.value AND kind = 'reading'
+      AND body LIKE '%"source"_false%'
+    ORDER BY at, number LIMIT 1) AS at
+FROM json_each(:tubs) AS tub
+"""
 # Those about the test are the ones that fall silent; the bot itself puts off doses. (_ stands for a colon.)
 REMINDED = """
 SELECT journal.tub, journal.person, journal.at, journal.body FROM json_each(:tubs) AS tub CROSS JOIN journal
@@ -41,6 +48,9 @@ def page(db: Unit, dealer: str, after: str, limit: int) -> list[Sight]:
     tubs = json.dumps(sorted({one.tub.key for one in candidates if one.tub}))
     signs = {"dealer": dealer, "tubs": tubs, "signs": json.dumps(SIGNS)}
     heard = {row["tub"]: row["at"] for row in db.execute(HEARD, signs).fetchall() if row["at"] is not None}
+    first_tests = {
+        row["tub"]: row["at"] for row in db.execute(FIRST_TESTS, {"dealer": dealer, "tubs": tubs}).fetchall()
+    }
     reminded = _reminded(db, dealer, tubs)
     cases = _open_cases(db, dealer, rows[0]["key"], rows[-1]["key"])
     seen: set[str] = set()
@@ -61,6 +71,7 @@ def page(db: Unit, dealer: str, after: str, limit: int) -> list[Sight]:
                 journal=one.journal,
                 heard=None if told is None else from_ms(told),
                 unanswered=unanswered,
+                first_test=None if (at := first_tests.get(tub)) is None else from_ms(at),
                 cases=tuple(mine),
             )
         )

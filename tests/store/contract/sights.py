@@ -31,7 +31,7 @@ class SightsContract(StoreRooms):
         await store.write([entry("0", Filled()), entry("1", TEST, at=later(hours=1)), wrong, refilled])
         [seen] = [one for one in await store.sights("north") if one.person == ADA]
         assert [one.key for one in seen.journal] == ["0", "2", "3"]
-        assert seen.heard == later(hours=3)
+        assert (seen.heard, seen.first_test) == (later(hours=3), later(hours=1))
         await store.write([entry("4", Corrected(of="2", fact=None), at=later(hours=4))])
         [seen] = [one for one in await store.sights("north") if one.person == ADA]
         assert {"1", "4"} <= {one.key for one in seen.journal}
