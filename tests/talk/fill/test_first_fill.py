@@ -177,7 +177,7 @@ def test_being_stuck_anywhere_leads_to_the_causes_then_to_a_technician_and_back_
             assert actor.buttons == ["Fixed it", "Still stuck", "Back"]
             actor.taps("Still stuck").says("it just will not do it")
             assert "technician of Tidewell Tubs" in actor.text
-            assert actor.buttons == ["It works now", "Back"]
+            assert actor.buttons == ["It works now", "Back", "Danger or accident"]
 
     walk.on(until=START_UP, before_each=get_stuck)
     cases = [fact for fact in world.facts("case", walk.actor) if isinstance(fact, CaseOpened)]

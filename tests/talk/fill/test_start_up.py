@@ -288,8 +288,9 @@ def test_acid_stays_within_three_steps_of_25_grams_per_1000_litres_in_any_day(wo
 
 
 def test_what_is_too_much_for_one_day_goes_on_with_a_test_tomorrow(world):
-    stubborn = [("3", "8.4", "240", "120")] + [("3", "8.4", "240")] * 9
-    run = starting(world, *stubborn).on()
+    pads = [("8.2", "240"), ("8.2", "180"), ("8.4", "180"), ("8.2", "180"), *[("8.2", "120")] * 4]
+    slow = [("3", "8.4", "240", "120"), *(("3", ph, ta) for ph, ta in pads)]
+    run = starting(world, *slow).on()
     wanted = world.facts("test_wanted", run.actor)[-1]
     assert wanted.at - world.clock.now() == timedelta(hours=24)
     assert "Next test: Tue 2 Mar" in run.actor.text
