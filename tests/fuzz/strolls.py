@@ -26,6 +26,8 @@ class Stroll:
     language: str
     seed: int
     messages: int = 0
+    looked: int = 0
+    """How many of their messages were looked at, for who waits does nothing and is sent nothing anew."""
     faults: list[str] = field(default_factory=list)
     asked: set[str] = field(default_factory=set)
 
@@ -86,7 +88,8 @@ def _look(walk: Stroll, world: World, ada: Actor, manners: Manners, did: str) ->
     if person is None or person.language != manners.language:
         manners.language = person.language if person else world.dealer.language
         return
-    for message in ada.new:
+    came, walk.looked = ada.messages[walk.looked :], len(ada.messages)
+    for message in came:
         walk.messages += 1
         if message.asks:
             walk.asked.add(message.asks.split(".")[0])
