@@ -12,6 +12,7 @@ from bot.channels.telegram import TELEGRAM, TelegramChannel
 from bot.channels.telegram.channel import TelegramRefused
 from bot.channels.telegram.pace import chat_burst, chat_seconds
 from bot.command.dealer import read_dealers
+from bot.command.logs import write_logs
 from bot.command.watch_house import HouseFile
 from bot.model.dealer import Dealer
 from bot.run.clock import WallClock
@@ -39,7 +40,7 @@ def main(argv: Sequence[str]) -> int:
     ).parse_args(argv)
     try:
         settings = Settings.read()
-        logging.basicConfig(level=settings.log, format="%(levelname)s %(name)s: %(message)s")
+        write_logs(settings.log, as_json=not sys.stderr.isatty())
         return asyncio.run(serve(settings))
     except* (BadSettings, ValueError, TelegramRefused) as wrong:
         print(f"brimful serve: {_first(wrong)}", file=sys.stderr)
