@@ -17,11 +17,12 @@ from bot.talk.buttons import CommandButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_of
 from bot.talk.cases import back_button
 from bot.talk.draft import Draft
-from bot.talk.drawings import plan_drawing
+from bot.talk.drawings import plan_drawing, water_chart
 from bot.talk.outlook import ahead
 from bot.talk.relay import NOT_PASSED
 from bot.talk.rising import again_after, alert, audience, look_after, watch
 from bot.talk.words import line, lines
+from dosing import limits_for
 
 REMIND = timedelta(days=1)
 """When an owner who was asked for a test is reminded of it: they are told now (common practice)."""
@@ -95,6 +96,7 @@ def _take(draft: Draft, story: Story) -> None:
         draft.say(lines(card.card(taken), expected))
     elif expected:
         draft.say(expected)
+    _show_chart(draft, taken)
     _show_plan(draft, taken)
     for file in taken.state.files[-5:] if taken.state else ():
         if file.what not in NOT_PASSED:
@@ -107,6 +109,17 @@ def _take(draft: Draft, story: Story) -> None:
         crew.tell(draft, [person], taken, told, card.over(story), lane="reply")
     if story.owner:
         draft.tell(story.owner, line("case.person_has", holder=first_name(me)), lane="reply")
+
+
+def _show_chart(draft: Draft, story: Story) -> None:
+    """The picture of the tub's last weeks, where there are tests enough for one."""
+    if story.tub is None:
+        return
+    dealer = draft.known.dealer
+    scale = story.tub.scale or dealer.scale
+    chart = water_chart(draft.words, story.tub, scale, limits_for(dealer.locale), story.journal, draft.now)
+    if chart:
+        draft.say(line("case.chart"), enclosure=chart)
 
 
 def _show_plan(draft: Draft, story: Story) -> None:

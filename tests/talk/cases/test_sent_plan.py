@@ -242,6 +242,15 @@ def test_whoever_takes_a_case_sees_where_the_water_goes_and_the_plan_s_picture(c
     assert [message.enclosure.kind for message in crew.tom.messages if message.enclosure] == ["plan"]
 
 
+def test_with_tests_enough_whoever_takes_a_case_sees_the_last_weeks_as_a_picture(crew: Crew) -> None:
+    for _ in range(3):
+        tells_of_bad_water(crew.ada)
+        crew.ada.world.passes(days=1)
+    crew.ada.says("person").says("It is still cloudy")
+    crew.tom.taps("Take it")
+    assert "chart" in [message.enclosure.kind for message in crew.tom.messages if message.enclosure]
+
+
 def test_closing_a_case_ends_the_work_on_its_plan(desk: Crew) -> None:
     desk.tom.taps("Plan").taps("Close it").taps("Solved").taps("Skip")
     assert "Plan for Ada" not in texts(desk.tom.new)
