@@ -119,7 +119,7 @@ def _keyboard(draft: Draft, shown: list[ReminderName]) -> tuple[tuple[Button, ..
 
 def answered(draft: Draft, tub: str, what: str, answer: str) -> None:
     """What somebody tapped under a reminder. `what` may name several, joined by +, where all are put off."""
-    names = [name for name in NAMES if name in what.split("+")]
+    names = [name for name in NAMES if name in IMPORTANCE and name in what.split("+")]
     if draft.tub is None or draft.tub.key != tub or not names:
         stack.resume(draft, (line("talk.old_button"),))
     elif answer == "later":

@@ -103,7 +103,7 @@ def _tapped(draft: Draft, data: str) -> None:
             handling.act(draft, name, action)
         case PersonButton(key, "open"):
             orders.open_for(draft, key)
-        case PersonButton(key, action):
+        case PersonButton(key, "remove" | "gone" as action):
             team.remove(draft, key, action)
         case AnswerButton() as button:
             turn = stack.look(draft)
