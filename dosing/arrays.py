@@ -44,7 +44,5 @@ def flat(given: Values, shape: tuple[int, ...]) -> Array:
 
 
 def shaped(array: Array, shape: tuple[int, ...]) -> Values:
-    """A one-dimensional result, of a single element where all are alike, in the inputs' shape; a float for ()."""
-    if not shape:
-        return float(array[0])
-    return array.reshape(shape) if array.size == np.prod(shape) else np.full(shape, array[0])
+    """A one-dimensional result in the inputs' shape; a float for ()."""
+    return array.reshape(shape) if shape else float(array[0])

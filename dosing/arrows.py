@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from dosing.substances import BR2, CACO3, CACO3_PER_EQUIVALENT, CL2, CYANURIC_ACID, SUBSTANCES, Brings
+from dosing.substances import BORON, BR2, CACO3, CACO3_PER_EQUIVALENT, CL2, CYANURIC_ACID, SUBSTANCES, Brings
 
 BICARBONATES = frozenset({"sodium_bicarbonate", "sodium_sesquicarbonate"})
 CARBONATES = frozenset({"sodium_carbonate", "sodium_hydroxide"})
@@ -63,7 +63,7 @@ class Effect:
     @property
     def borate(self) -> float:
         """mg/L as B."""
-        return self.fresh.boron * 10.811
+        return self.fresh.boron * BORON
 
     @property
     def chlorine(self) -> float:

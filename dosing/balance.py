@@ -193,7 +193,7 @@ def _ph_down(region: Region, want: Wanted, kit: Kit, limits: Limits) -> Balance:
     amount = best.amount_to_ph(effect(acid.product.substances), limits.ph_aim)
     if float(best.alkalinity[0]) + amount * acid.alkalinity < limits.alkalinity_fine[0]:
         both = _raise(region, replace(want, alkalinity=1), kit, limits, air_first=False)
-        if len(both.doses) > 1:
+        if both.doses:
             return both
     return portions(region, ((acid, amount),), want, limits)
 

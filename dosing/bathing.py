@@ -82,8 +82,7 @@ def escalate(known: Known, read: Mapping[str, Interval], *, fresh_water: bool, l
     reasons: list[EscalateCode] = []
     if "temp" in read and read["temp"].likely > limits.temperature_max:
         return Escalate(needed=True, kind="danger", reasons=("too_hot",))
-    none = known.none_read(limits.none_below)
-    if none and not fresh_water and not known.doubted("bleached_pad"):
+    if known.none_read(limits.none_below) and not fresh_water:
         reasons.append("no_sanitizer")
     if known.doubted("no_response"):
         reasons.append("no_response")

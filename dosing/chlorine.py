@@ -105,7 +105,7 @@ def share_chlorine(
         stiffness = unbound + held_squared - held * held / cyanurate
         total = unbound + held
         step = np.clip(np.log(chlorine / total) * total / stiffness, -_LONGEST_STEP, _LONGEST_STEP)
-        moved = float(np.max(np.abs(step)))
+        moved = float(np.max(np.abs(step), initial=0.0))
         better = y * np.exp(step)
         if moved < near:
             break

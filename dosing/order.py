@@ -114,7 +114,7 @@ def _with_waits(steps: Sequence[tuple[Dose, Step]], limits: Limits) -> list[Step
     for at, (dose, step) in enumerate(steps):
         after = [later.kind for later, _ in steps[at + 1 :]]
         wait = _before_next(dose, after[0], limits) if after else 0
-        if dose.kind == "acid" and after and after[0] not in {"acid", "air"} and any(k in _OXIDISERS for k in after):
+        if dose.kind == "acid" and after and after[0] != "air" and any(k in _OXIDISERS for k in after):
             wait = max(wait, limits.wait_acid_chlorine)
         readable_in = max(readable_in, _before_reading(dose, limits))
         if not after:

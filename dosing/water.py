@@ -170,7 +170,7 @@ def solved(water: Water, known: Known, value: Values) -> Speciation:
     amounts = {name: amount for name in MG_PER_MMOL if (amount := getattr(water, name)) is not None}
     shape = common_shape((value, water.ph, water.temperature, water.tds, *amounts.values()))
     columns = [flat(one, shape) for one in (value, water.ph, water.temperature, water.tds, *amounts.values())]
-    size = max(column.size for column in columns)
+    size = np.broadcast(*columns).size
     found = np.empty((len(Speciation._fields), size))
     for start in range(0, size, BLOCK):
         block = slice(start, start + BLOCK)

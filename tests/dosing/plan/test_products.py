@@ -1,5 +1,7 @@
 """Products by their labels, spoken in the owner's measure."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -79,3 +81,12 @@ def test_two_products_of_a_kit_do_not_share_a_key():
 def test_a_kit_survives_json():
     adapter = TypeAdapter(Kit)
     assert adapter.validate_json(adapter.dump_json(DEFAULT_KIT)) == DEFAULT_KIT
+
+
+@pytest.mark.parametrize("number", [0.0, -1.0, math.inf, math.nan])
+def test_measures_densities_and_labels_are_numbers_above_nought(number):
+    for make in (lambda: Measure("cap", number), lambda: Product("odd", {}, number),
+                 lambda: Product("odd", {}, 1.0, label_max_g_per_1000l=number),
+                 lambda: Product("odd", {}, 1.0, label_dose_g_per_1000l=number)):  # fmt: skip
+        with pytest.raises(ValueError, match="above 0"):
+            make()

@@ -197,3 +197,57 @@ def test_another_product_of_the_same_kind_does_the_same():
     assert converted(grams, liquid, dichlor) == pytest.approx(10.0)
     assert converted(10.0, soda, acid) is None
     assert converted(10.0, dichlor, acid) is None
+
+
+# -- the numbers that an objection names, and whose bounds they are
+
+
+def test_the_third_acid_of_a_day_is_still_within_the_rule():
+    before = [Addition({"sodium_bisulfate": 10.0}, hours_ago=hours) for hours in (20.0, 15.0)]
+    assert against(proposal(("bisulfate", 5.0), history=before)) == {}
+
+
+@pytest.mark.parametrize(("grams", "code"), [(40.0, "beyond_step"), (200.0, "far_beyond")])
+def test_beyond_the_rule_names_the_most_for_this_tub(grams, code):
+    most = 25 / 0.93 * 1.25
+    assert against(proposal(("bisulfate", grams), volume=1250.0))[code].numbers == {
+        "grams": grams, "most": pytest.approx(most, abs=0.05),
+    }  # fmt: skip
+
+
+def test_sanitizer_is_far_out_by_the_most_likely_water_and_beyond_its_bound_by_the_highest():
+    a_gram = 0.99 * 0.55397
+    within, beyond = (proposal(("dichlor", (fc - 3) / a_gram)) for fc in (49.9, 50.1))
+    assert "sanitizer_far_out" not in against(within)
+    assert against(within)["sanitizer_out"].numbers == {"high": pytest.approx(49.9 + 1, abs=0.1), "most": 10}
+    assert against(beyond)["sanitizer_far_out"].numbers == {"high": 50, "most": 10}
+
+
+def test_in_a_bromine_tub_every_oxidant_frees_bromine():
+    made = foresee([Proposed("a", "dichlor", 3.0)], volume=1000.0, sanitizer="bromine", reading=water(br="2", ph="7.4"))
+    assert made.plan.predicted["br"].mid == pytest.approx(2 + 3 * 0.99 * 0.55397 * 159.808 / 70.906, abs=0.02)
+    assert made.plan.predicted["fc"].mid == 0
+
+
+@pytest.mark.parametrize(
+    ("product", "caution", "jets"),
+    [("bicarbonate", "powder_into_water", 10), ("bisulfate", "acid_air_controls_closed", 10),
+     ("calcium_chloride", "clouds_if_ph_high", 30), ("dichlor", "never_with_acid", 10),
+     ("monopersulfate", "mps_reads_as_combined", 15)],
+)  # fmt: skip
+def test_a_product_is_handled_as_what_it_is(product, caution, jets):
+    step = proposal((product, 5.0)).plan.steps[0]
+    assert caution in step.cautions
+    assert step.minutes == jets
+
+
+def test_two_halves_of_acid_are_half_an_hour_apart():
+    assert proposal(("bisulfate", 5.0), ("bisulfate", 5.0)).plan.steps[0].wait_minutes == 30
+
+
+def test_air_of_a_computed_plan_keeps_its_minutes_and_waits_are_no_part_of_it():
+    made = plan(volume=1000.0, sanitizer="chlorine", reading=reading_of(fc=5, ph=7.4, ta=180))
+    assert [step.action for step in made.steps] == ["add", "aerate", "retest"]
+    acid, air = proposed_in(made)
+    assert (acid.grams, acid.minutes) == (made.steps[0].grams, 0)
+    assert (air.grams, air.minutes) == (0, made.steps[1].minutes)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from dosing import DEFAULT_SCALE, Addition, Reading, Refill, Soak
+from dosing import DEFAULT_KIT, DEFAULT_SCALE, Addition, Kit, Product, Reading, Refill, Soak, plan
 from dosing.bathing import readings_say
 from dosing.known import understand
 from dosing.ledger import Ledger
@@ -54,6 +55,10 @@ def test_a_doubt_carries_the_numbers_that_belong_to_it():
                 assert set(doubt["numbers"]) <= {"fc", "br"}
             else:
                 assert set(doubt["numbers"]) == DOUBTS[doubt["code"]]
+
+
+def planned_tub(reading, *history, **options):
+    return plan(**{"volume": 1000, "sanitizer": "chlorine", "reading": reading, "history": history, **options})
 
 
 def booked(*history, volume=1000.0):
@@ -163,6 +168,7 @@ def test_bromine_and_chlorine_scales_differ_by_their_masses():
     assert known_of("chlorine", br=4.5).read["fc"].likely == pytest.approx(4.5 / (159.808 / 70.906))
     assert "fc" not in known_of("bromine", br=4, fc=2, tc=2, cc=0).read
     assert set(known_of("bromine", tc=2).read) == {"br"}
+    assert known_of("bromine", br=4, fc=2).read["br"].likely == 4
 
 
 @pytest.mark.parametrize(
@@ -194,3 +200,96 @@ def test_hours_grams_and_litres_are_numbers(bad):
                  lambda: Refill(bad, 1.0), lambda: Soak(1, 10, bad), lambda: Refill(0.0, 1.0)):  # fmt: skip
         with pytest.raises(ValueError, match=r"\w"):
             make()
+
+
+def test_a_plateau_on_the_way_up_is_still_a_climb():
+    tests = [Reading(reading_of(ph=ph).values, "meter", 24.0 * at) for at, ph in enumerate((7.5, 7.2, 7.2))]
+    assert booked(*tests[1:]).ph_trend(tests[0]) == "climbing"
+
+
+def test_within_a_sitting_no_next_dose_is_foreseen():
+    week = [Addition({"sodium_dichlor": 6.0}, 24.0 * day + 1) for day in range(7)]
+    assert booked(*week).hours_to_next_dose(24.0) == 0
+    assert booked(*week[1:]).hours_to_next_dose(24.0) == 0 == booked().hours_to_next_dose(24.0)
+    assert booked(*(replace(dose, hours_ago=dose.hours_ago + 10) for dose in week)).hours_to_next_dose(24.0) == 13
+
+
+@pytest.mark.parametrize(("hours", "doubted"), [(0.4, False), (0.6, True), (168, True), (168.1, False)])
+def test_a_fall_of_ph_is_doubted_within_a_week(hours, doubted):
+    before = Reading(reading_of(fc=4, ph=7.8, ta=80).values, "drops", hours)
+    made = planned_tub(reading_of("drops", fc=4, ph=7.0, ta=80), before)
+    assert ("change_impossible" in {doubt.code for doubt in made.doubts}) is doubted
+
+
+@pytest.mark.parametrize(
+    ("past", "doubted"),
+    [([], True), ([Addition({"sodium_carbonate": 0.6}, 20)], False), ([Addition({"sodium_dichlor": 0.5}, 20)], False),
+     ([Addition({"calcium_chloride": 50.0}, 20)], True)],
+)  # fmt: skip
+def test_only_a_base_or_chlorine_lifts_ph_above_rest_with_the_air(past, doubted):
+    before = Reading(reading_of(fc=4, ph=7.6, ta=42).values, "drops", 48)
+    made = planned_tub(reading_of("drops", fc=4, ph=8.6, ta=40), before, *past)
+    assert ("pair_impossible" in {doubt.code for doubt in made.doubts}) is doubted
+
+
+def test_carbonate_alkalinity_is_never_said_to_be_below_nought():
+    made = planned_tub(reading_of("drops", fc=4, ph=7.4, ta=10, cya=60))
+    (doubt,) = [doubt for doubt in made.doubts if doubt.code == "cyanurate_in_alkalinity"]
+    assert doubt.numbers == {"cya": 60, "carbonate_alkalinity": 0}
+
+
+@pytest.mark.parametrize(("hours", "first"), [(168, ["aerate"]), (168.1, ["add"])])
+def test_new_water_is_aired_for_a_week_before_any_soda(hours, first):
+    reading = reading_of("drops", fc=4, ph=7.0, ta=90)
+    made = planned_tub(reading, Refill(None, hours), without=("hypochlorite",))
+    assert [step.action for step in made.steps][:1] == first
+
+
+DICHLOR, LIQUID, SALTS = {"sodium_dichlor": 6.0}, {"sodium_hypochlorite": 6.0}, {"sodium_bicarbonate": 20.0}
+
+
+@pytest.mark.parametrize(
+    ("past", "options", "aim"),
+    [([DICHLOR], {}, 80), ([DICHLOR, DICHLOR], {}, 100), ([DICHLOR, SALTS, DICHLOR], {}, 100),
+     ([DICHLOR, LIQUID, DICHLOR], {}, 80), ([], {"without": ("hypochlorite",)}, 100),
+     ([], {"without": ("hypochlorite",), "sanitizer": "bromine"}, 80),
+     ([], {"without": ("hypochlorite",), "limits": Limits(cyanurate_barred=True)}, 80)],
+)  # fmt: skip
+def test_alkalinity_aims_higher_where_dichlor_is_what_keeps_the_water(past, options, aim):
+    history = [Addition(dose, 100.0 + 24 * at) for at, dose in enumerate(past)]
+    made = planned_tub(reading_of("meter", ph=7.4, ta=20, fc=4, br=5), *history, **options)
+    assert made.steps[0].why.numbers["aim"] == aim
+
+
+@pytest.mark.parametrize(("tds", "changed"), [(2000, False), (2010, True)])
+def test_solids_are_too_many_beyond_fifteen_hundred_over_the_fill(tds, changed):
+    fill = Refill(None, 1500, reading_of("meter", tds=500))
+    made = planned_tub(reading_of("meter", fc=4, ph=7.4, ta=80, tds=tds), fill)
+    assert (made.status == "plan") is changed
+
+
+def test_of_two_reasons_to_change_water_the_greater_share_is_changed():
+    past = [Refill(None, 1500, reading_of("meter", tds=400)), Addition({"sodium_dichlor": 120.0}, 700)]
+    made = planned_tub(reading_of("meter", fc=4, ph=7.4, ta=80, cya=60, tds=2100), *past)
+    assert (made.steps[0].why.code, made.steps[0].litres) == ("solids_high", 1000)
+
+
+def test_a_strip_past_its_date_moves_no_water_either():
+    past = [Refill(None, 1500), Addition({"sodium_dichlor": 150.0}, 700)]
+    fresh, expired = (
+        planned_tub(Reading(reading_of(fc=4, ph=7.4, ta=80, cya=50).values, expired=expired), *past)
+        for expired in (False, True)
+    )
+    assert fresh.steps[0].action == "drain"
+    assert (expired.status, expired.steps) == ("ask", ())
+    assert "new_strips" in expired.asks
+    assert not {"fc", "ph", "ta"} & set(expired.asks)
+
+
+def test_a_product_that_hard_water_forbids_keeps_no_other_from_its_dose():
+    phosphate, plain = (Product(key, {}, 1.0, label_dose_g_per_1000l=50.0, buffer=True, phosphate=key == "phosphate")
+                        for key in ("phosphate", "plain"))  # fmt: skip
+    kit = Kit((phosphate, plain, *DEFAULT_KIT.products))
+    for ch, given in ((120, ["phosphate", "plain"]), (250, ["plain"])):
+        made = planned_tub(reading_of("meter", fc=0, ph=7.4, ta=90, ch=ch), kit=kit, purpose="startup")
+        assert [step.product for step in made.steps if step.jets == "off"] == given

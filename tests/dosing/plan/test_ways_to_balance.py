@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import dosing
-from dosing import DEFAULT_KIT, Kit, Product, Refill, Soak, Water, plan
+from dosing import DEFAULT_KIT, Kit, Limits, Product, Refill, Soak, Water, plan
 from tests.dosing.plan.waters import reading_of, total_grams
 
 BLEND = Product("blend", {"sodium_bicarbonate": 0.7, "sodium_carbonate": 0.3}, 1.0)
@@ -107,3 +107,31 @@ def test_no_step_is_a_crumb_of_the_kit():
         for ta in (40, 80, 180):
             made = planned(fc=4, ph=ph, ta=ta)
             assert all(total_grams(made, step.product) >= 3 for step in made.steps if step.product)
+
+
+def test_acid_that_would_leave_too_little_alkalinity_comes_after_bicarbonate_where_there_is_some():
+    assert kinds(planned(method="drops", fc=4, ph=8.4, ta=55)) == ["sodium_bicarbonate", "sodium_bisulfate", "retest"]
+    without = planned(method="drops", without=("bicarbonate",), fc=4, ph=8.4, ta=55)
+    assert kinds(without) == ["sodium_bisulfate", "retest"]
+
+
+@pytest.mark.parametrize(("ch", "steps"), [(256, ["sodium_bisulfate", "retest"]), (249, [])])
+def test_hard_water_is_hard_by_its_most_likely_number(ch, steps):
+    made = planned(method="drops", fc=4, ph=7.75, ta=118, ch=ch)
+    assert made.water["saturation_index"].low < 0.5 < made.water["saturation_index"].mid
+    assert kinds(made) == steps
+
+
+@pytest.mark.parametrize("late", [{"ph": 7.85, "ta": 80}, {"ph": 7.5, "ta": 155}])
+@pytest.mark.parametrize("ph_or_ta", ["bisulfate", None])
+def test_no_calcium_goes_into_water_that_is_likely_to_cloud(late, ph_or_ta):
+    made = planned(method="drops", without=(ph_or_ta,), fc=4, ch=50, **late)
+    assert "calcium_chloride" not in kinds(made)
+    assert "calcium_chloride" in {rest.substance for rest in made.later}
+
+
+def test_ph_that_neither_air_nor_anything_at_hand_may_lift_is_asked_about():
+    limits = Limits(ph_dosed=(6.8, 7.1))
+    made = plan(volume=1300, sanitizer="chlorine", reading=reading_of("drops", fc=4, ph=7.0, ta=90), limits=limits,
+                without=("soda_ash",))  # fmt: skip
+    assert (made.status, made.asks) == ("ask", ("product_ph_up",))

@@ -42,3 +42,10 @@ def test_every_reason_doubt_question_and_flag_stands_in_some_plan_on_record():
     assert {doubt["code"] for plan in plans for doubt in plan["doubts"]} == set(DOUBT_CODES)
     assert {ask for plan in plans for ask in plan["asks"]} == set(ASK_CODES) - RARE
     assert {reason for plan in plans for reason in plan["escalate"]["reasons"]} == set(ESCALATE_CODES)
+
+
+@pytest.mark.parametrize("tub", TUBS, ids=[str(at) for at in range(1, len(TUBS) + 1)])
+def test_a_plan_says_no_more_digits_than_a_reader_can_use(tub):
+    for path, value in leaves(planned(tub)):
+        if isinstance(value, float):
+            assert value == round(value, 3 if "/doubts/" in path or "/substances/" in path else 2), path

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dosing import SUBSTANCES, Water, add, equilibrate, from_carbon, heat, mix, speciate, spend
+from dosing import SUBSTANCES, Water, active_chlorine, add, equilibrate, from_carbon, heat, mix, speciate, spend
 from tests.dosing.water.strategies import numbers, waters
 
 EXACT = 1e-7
@@ -205,3 +205,17 @@ def test_a_plane_of_alkalinity_and_carbon_is_one_call() -> None:
     assert plane.ph.shape == (15, 12)
     assert np.all(np.diff(plane.ph, axis=0) > 0)
     assert np.all(np.diff(plane.ph, axis=1) < 0)
+
+
+def test_a_water_that_is_at_its_place_at_once_does_not_end_the_search_for_the_others() -> None:
+    water = Water(7.4, 100.0, free_chlorine=4.0, cyanuric_acid=40.0)
+    found = from_carbon(replace(water, ph=np.array([7.4, 4.0, 11.0])), speciate(water).dic)
+    np.testing.assert_allclose(found.ph, 7.4, atol=1e-7)
+
+
+def test_no_water_at_all_is_an_array_too() -> None:
+    none = Water(np.array([]), 90.0, cyanuric_acid=30.0, free_chlorine=4.0)
+    assert speciate(none).saturation_index.shape == (0,)
+    assert add(none, "sodium_bicarbonate", 10.0).ph.shape == (0,)
+    assert active_chlorine(np.array([]), 30.0, 7.4, 38.0).hocl.shape == (0,)
+    assert active_chlorine(np.zeros((2, 0)), 30.0, 7.4, 38.0).bound.shape == (2, 0)

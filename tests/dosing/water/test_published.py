@@ -8,6 +8,7 @@ import pytest
 
 from dosing import SUBSTANCES, Water, active_chlorine, activity, add, equilibrate, equilibria, langelier, speciate
 from dosing.chlorine import RINGS
+from dosing.massaction import constants_at
 
 K25 = 298.15
 LITRES_PER_10000_US_GALLONS = 37854.12
@@ -77,7 +78,10 @@ def test_alternative_constants_stay_as_near_as_their_authors_say() -> None:
     assert np.all(abs(larson - plummer) < 0.004)
 
 
-@pytest.mark.parametrize(("celsius", "density"), [(25, 0.997045), (38, 0.992965)])
+@pytest.mark.parametrize(
+    ("celsius", "density"),
+    [(0, 0.999840), (10, 0.999700), (25, 0.997045), (38, 0.992965), (60, 0.983199), (100, 0.958364)],
+)
 def test_density_of_water_by_kell_1975(celsius: float, density: float) -> None:
     # Kell 1975, J. Chem. Eng. Data 20:97 (from memory).
     assert activity.density_kell_1975(celsius) == pytest.approx(density, abs=5e-6)
@@ -254,3 +258,23 @@ def test_langelier_follows_its_formula() -> None:
     # I 0.01, pfm 0.510 (0.0909 - 0.003) = 0.0448; pHs = 10.329 - 8.480 + 2.699 + 2.703 + 0.224.
     water = Water(7.5, 100.0, 200.0, temperature=25.0, tds=400.0)
     assert langelier(water) == pytest.approx(7.5 - 7.475, abs=0.003)
+
+
+def test_langelier_of_strong_base_counts_all_alkalinity_as_carbonate() -> None:
+    # Above pK2 half of the equivalents are CO3--: the index is log10(Ca CO3 / Ks), each ion with 4 pfm of Davies.
+    water, kelvin = Water(12.5, 5000.0, 200.0, temperature=25.0, tds=4000.0), np.array(K25)
+    root = np.sqrt(2.5e-5 * 4000.0)
+    pfm = activity.debye_hueckel(kelvin).a * (root / (1 + root) - 0.3 * root**2)
+    calcium, carbonate = 200.0 / 100.0869e3, speciate(water).carbonate_alkalinity / 100.087e3
+    product = np.log10(calcium * carbonate) - equilibria.calcite_plummer_busenberg_1982(kelvin)
+    assert langelier(water) == pytest.approx(float(product - 8 * pfm), abs=0.004)
+
+
+@pytest.mark.parametrize("celsius", [5.0, 38.0])
+def test_each_ionisation_and_each_chlorine_of_a_ring_warms_by_its_own_law(celsius: float) -> None:
+    kelvin = np.array([celsius + 273.15])
+    proton, chlorine = equilibria.ring_proton_wahman_2018(kelvin), equilibria.chlorination_wahman_2019(kelvin)
+    for name, constant in constants_at(kelvin).rings._asdict().items():
+        ring = RINGS[name]
+        warmed = ring.log_k_25 + ring.protons * proton + ring.chlorines * chlorine
+        np.testing.assert_allclose(np.log10(constant), warmed, rtol=1e-12, err_msg=name)
