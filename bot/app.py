@@ -7,8 +7,9 @@ from pathlib import Path
 
 from bot.desk import attention_flow as _attention  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import figures_flow as _figures  # noqa: F401  (registers what the dealer can ask for)
+from bot.desk import needs_flow as _needs  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
-from bot.run import attention_jobs, figures_jobs, intake_jobs, invite_jobs, privacy_jobs
+from bot.run import attention_jobs, figures_jobs, intake_jobs, invite_jobs, needs_jobs, privacy_jobs
 from bot.run.house import House
 from bot.run.pace import Pace
 from bot.run.seat import Seats
@@ -18,7 +19,14 @@ from bot.store.sqlite import SqliteStore
 from bot.talk import places
 from bot.talk.step import apologise, step
 
-JOBS = {**intake_jobs.JOBS, **invite_jobs.JOBS, **privacy_jobs.JOBS, **attention_jobs.JOBS, **figures_jobs.JOBS}
+JOBS = {
+    **intake_jobs.JOBS,
+    **invite_jobs.JOBS,
+    **privacy_jobs.JOBS,
+    **attention_jobs.JOBS,
+    **figures_jobs.JOBS,
+    **needs_jobs.JOBS,
+}
 """What the clerk can do."""
 
 

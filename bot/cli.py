@@ -18,6 +18,7 @@ COMMANDS = {
     "move": ("move", "copy everything into another database"),
     "attention": ("attention", "who needs a call, and why"),
     "figures": ("figures", "how the house does, as a picture and a table"),
+    "needs": ("needs", "who will soon run out of what, for the shop"),
     "round": ("round", "one message to many owners"),
     "person": ("person", "find somebody, hand over what is stored on them, erase them"),
     "invite": ("invite", "make a single-use invite"),

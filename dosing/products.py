@@ -54,6 +54,8 @@ class Product:
     alkalinity_per_g: float = 0.0
     price: float = 1.0
     """Relative cost of a kilogram; only the comparison between products matters."""
+    pack_g: float | None = None
+    """Grams in one pack, as it is sold."""
 
     def __post_init__(self) -> None:
         if not self.key:
@@ -69,6 +71,8 @@ class Product:
         for maximum in (self.label_max_g_per_1000l, self.label_dose_g_per_1000l):
             if maximum is not None and not (math.isfinite(maximum) and maximum > 0):
                 raise ValueError(f"the label of {self.key!r} allows a number of grams per 1,000 L above 0")
+        if self.pack_g is not None and not (math.isfinite(self.pack_g) and self.pack_g > 0):
+            raise ValueError(f"a pack of {self.key!r} holds a number of grams above 0")
 
     @property
     def main(self) -> str | None:

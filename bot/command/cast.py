@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from bot.command.quantities import parse_volume
 from bot.command.script import BadLine
 from bot.command.tables import read_kit, read_scale
-from bot.model.dealer import Quiet
+from bot.model.dealer import Quiet, Supplies
 from bot.model.fact import (
     Added,
     CartridgeChanged,
@@ -111,6 +111,7 @@ DEALER_TRAITS: Mapping[str, tuple[str, Trait]] = {
     "kit": ("kit", lambda text: read_kit(Path(text))),
     "strip": ("scale", lambda text: read_scale(Path(text))),
     "open": ("open_door", _switch),
+    "offer": ("supplies", lambda text: Supplies(offer=_switch(text))),
 }
 
 GROUP_TRAITS: Mapping[str, tuple[str, Trait]] = {"lang": ("language", _language), "topics": ("topics", _switch)}

@@ -16,6 +16,7 @@ A kit:
     phosphate = false
     alkalinity_per_g = 0                         # mg of alkalinity (as CaCO3) that a gram of unlisted salts brings
     price = 1.0                                  # relative cost of a kilogram
+    pack_g = 1500                                # grams in one pack; of a liquid millilitres times density
 
 A scale:
 
@@ -55,6 +56,7 @@ class _ProductRow(_Row):
     phosphate: bool = False
     alkalinity_per_g: Annotated[float, Field(allow_inf_nan=False)] = 0.0
     price: _Positive = 1.0
+    pack_g: _Positive | None = None
 
     def product(self) -> Product:
         unknown = [name for name in self.substances if name not in SUBSTANCES]

@@ -99,6 +99,15 @@ class Attention(Record):
     """Since an owner came in or filled, and the start-up is not done."""
 
 
+class Supplies(Record):
+    """Products that run out."""
+
+    weeks: int = Field(4, ge=1, le=26)
+    """Whose pack lasts no longer is on the list for the shop."""
+    offer: bool = False
+    """Whether such an owner is asked if one shall be put aside."""
+
+
 class TubModel(Record):
     """A model that this dealer sells, as far as it is the same for every tub of it. None: it differs."""
 
@@ -161,6 +170,7 @@ class Dealer(Record):
     start_order: tuple[StartStep, ...] = SAFE_START
     cases: Rising = Rising()
     attention: Attention = Attention()
+    supplies: Supplies = Supplies()
     answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
     """What the dealer's people answer often."""
     models: tuple[TubModel, ...] = Field((), max_length=500)

@@ -249,6 +249,17 @@ class CardTold(Record):
     idle: float
 
 
+class SupplySaid(Record):
+    """The dealer's offer of another pack of a product, or what was answered to it. `number` counts the packs that this
+    tub had, the one in use or in store included.
+    """
+
+    kind: Literal["supply"] = "supply"
+    product: str
+    what: Literal["offered", "wanted", "more", "no"]
+    number: int = Field(ge=1)
+
+
 class Paused(Record):
     """Nobody bathes and nobody answers until then: a holiday. `until` None ends the pause."""
 
@@ -357,6 +368,7 @@ Plain = Annotated[
     | TestWanted
     | StripsOpened
     | CardTold
+    | SupplySaid
     | Paused
     | Stopped
     | Resumed

@@ -17,7 +17,7 @@ from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
-from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.round import Candidate, Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
 from bot.model.sight import Sight
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
@@ -271,6 +271,11 @@ class Store(Protocol):
     async def sights(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Sight]:
         """The next `limit` owners behind `after` in the order of their keys, once for each of their tubs (the newest
         link first), once where they have none. Nobody who was erased; none: there are no more.
+        """
+
+    async def poured(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Candidate]:
+        """The next `limit` owners behind `after` as `sights` has them, with what each tub's journal tells of products:
+        what was poured, start-ups, and what was said of further packs.
         """
 
     async def bring_in(

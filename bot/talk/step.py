@@ -9,6 +9,7 @@ from bot.schedule.reminders import reminders_of
 from bot.talk import crew, flows, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
+from bot.talk.flows.put_aside import offer
 from bot.talk.group import group_step
 from bot.talk.owner import owner_step
 from bot.talk.relay import report
@@ -28,6 +29,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
     elif draft.person.role == "owner":
         owner_step(draft)
         tell_news(draft)
+        offer(draft)
         report(draft)
         _set_reminders(draft)
     else:

@@ -270,7 +270,19 @@ class _Runner:
 
 
 WITHOUT_WATER = frozenset(
-    {"welcome", "erase", "ask_a_person", "language", "settings", "quiet_hours", "units", "reminders", "pause", "later"}
+    {
+        "welcome",
+        "erase",
+        "ask_a_person",
+        "language",
+        "settings",
+        "quiet_hours",
+        "units",
+        "reminders",
+        "pause",
+        "later",
+        "put_aside",
+    }
 )
 """Flows that name no dose: they go on while a danger is open."""
 

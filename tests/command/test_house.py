@@ -40,6 +40,8 @@ def faults(tmp_path: Path, text: str) -> list[str]:
         ("[[model]]\nname='A5'\n[[model]]\nname='A6'\nvolume=13500\n", "line 8: model.2.volume is 13500"),
         ("[[model]]\nvolume=1350\n", "line 4: model.1.name is missing"),
         ("[[product]]\nkey='x'\ndensity=1\n[[product]]\nkey='y'\ndensity=0\n", "line 9: product.2.density is 0"),
+        ("[[product]]\nkey='x'\ndensity=1\npack_g=0\n", "line 7: product.1.pack_g is 0"),
+        ("[supplies]\nweeks=0\n", "line 5: supplies.weeks is 0"),
         ("[[product]]\nkey='x'\ndensity=1\nsubstances={salt=1.0}\n", "line 4: 'salt' is not a known substance"),
         ("[strip]\nname='s'\n[strip.pads]\nph=[7, 6]\n", "line 4: the blocks of 'ph'"),
         ("[[answers]]\ntitle='Foam'\ntext={en='Hello {nam}'}\n", "line 6: answers.1.text: en: in braces only"),

@@ -50,7 +50,7 @@ COMMANDS = {
     **dict.fromkeys(["restart_flow", "tub", "history", "chart", "calendar", "card", "correct"], OWNERS),
 }
 """What owners may say at any time, in their own chat and about their own tub; some before they agreed to anything."""
-TASKS = dict.fromkeys(["round", "new_round", "last_rounds", "attention", "more_names", "numbers"], DEALER)
+TASKS = dict.fromkeys(["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs"], DEALER)
 ORDERS = {
     **dict.fromkeys(["help", "start"], ALONE | THEIRS),
     **dict.fromkeys(["find", "figures", "team", "case"], ALONE | THEIRS),
@@ -169,7 +169,7 @@ def test_rounds_are_for_the_dealer_alone(town: Town, name: str, who: str) -> Non
         assert (tapped.told, tapped.begun) == (written.told, written.begun)
     else:
         assert same(tapped, unknown)
-        assert not written.begun & {"round", "cancel_round", "attention", "more_names", "numbers"}
+        assert not written.begun & {"round", "cancel_round", "attention", "more_names", "numbers", "needs"}
     for key in (town.done, town.running, town.paused):
         assert who in DEALER or key not in " ".join(written.told + tapped.told)
 

@@ -62,6 +62,14 @@ GROUP BY round_rows.person
 """
 
 
+POURED = frozenset({"addition", "started", "supply"})
+
+
+def poured(db: Unit, dealer: str, after: str, limit: int) -> list[Candidate]:
+    """The owners behind a key with what was poured into their tubs."""
+    return Reader(db, dealer, "", POURED).page(after, limit)[1]
+
+
 class Reader:
     """Reads candidates of one dealer for one round. `kinds` are the entries that its criteria look at."""
 

@@ -13,13 +13,14 @@ from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
 from bot.model.message import Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address, Invite, Person
-from bot.model.round import Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
+from bot.model.round import Candidate, Choose, Decide, Round, RoundOrder, RoundRow, RoundState, RoundView, Swept
 from bot.model.sight import Sight
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.store.contract import Owned, Run, Stock, Taken
 from bot.store.sql import (
     about,
+    candidates,
     dues,
     erasure,
     errands,
@@ -281,6 +282,10 @@ class SqlStore:
     async def sights(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Sight]:
         """The next owners as the desk looks at many."""
         return await self.units.read(lambda db: sights.page(db, dealer, after, limit))
+
+    async def poured(self, dealer: str, *, after: str = "", limit: int = 1000) -> list[Candidate]:
+        """The next owners with what was poured into their tubs."""
+        return await self.units.read(lambda db: candidates.poured(db, dealer, after, limit))
 
     async def bring_in(
         self,

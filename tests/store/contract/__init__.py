@@ -11,6 +11,7 @@ from tests.store.contract.isolation import IsolationContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
+from tests.store.contract.poured import PouredContract
 from tests.store.contract.rounds import LiveMessagesContract, RoundsContract
 from tests.store.contract.seeking import SeekingContract
 from tests.store.contract.settling import SettlingContract
@@ -21,6 +22,7 @@ class StoreContract(
     InboxContract,
     SeekingContract,
     SightsContract,
+    PouredContract,
     SettlingContract,
     KnowingContract,
     DuesContract,
