@@ -7,7 +7,7 @@ from pydantic import Field
 from bot.model.enclosure import Enclosure, Made
 from bot.model.event import File
 from bot.model.group import Lapse, Topic
-from bot.model.person import Address
+from bot.model.person import Address, Person
 from bot.model.record import Moment, Record
 
 Lane = Literal["reply", "alert", "reminder", "bulk"]
@@ -44,6 +44,10 @@ class Message(Record):
     """Rows of buttons."""
     asks: str | None = None
     dose: Dose | None = None
+    instead: str = ""
+    """What is said in place of a message with a dose where none may be named any more when it leaves."""
+    keeps_quiet: bool = False
+    """Whether it waits for the end of its reader's quiet hours, as every reminder does."""
     wait_minutes: int | None = None
     address: Address | None = None
     """Where to send it where that is not the person's own address (a stranger, a group)."""
@@ -53,6 +57,11 @@ class Message(Record):
     """Key of the round that it belongs to; somebody gets one message of a round at most."""
     live: str | None = None
     """Name of what it tells the state of: the next message of that name in this chat takes its place."""
+
+    @property
+    def is_unasked(self) -> bool:
+        """Whether it comes by the calendar, so that quiet hours, holidays and a stop hold for it."""
+        return self.lane == "reminder" or self.keeps_quiet
 
 
 class Parcel(Record):
@@ -71,6 +80,10 @@ class Parcel(Record):
     """The channel's number of the message's topic, where it has been opened."""
     edits: str | None = None
     """The channel's reference of the message whose place it takes."""
+    reader: Person | None = None
+    """Whom an unasked message is for, as they were when it was taken up."""
+    withheld: bool = False
+    """Whether its dose may not be named: a danger is open at a tub of its reader."""
     made: Made | None = None
     """The message's enclosure, made for this attempt; None where there is none or it could not be made."""
 

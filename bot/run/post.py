@@ -16,7 +16,7 @@ from bot.run.clock import Clock
 from bot.run.pace import Metronome, Pace
 from bot.run.seat import Seat, Seats, seats_of
 from bot.run.studio import MAKING_SECONDS, Studio
-from bot.run.verdict import STALE, is_stale, judge, marked, repeats
+from bot.run.verdict import hindrance, judge, marked, without_dose
 from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
@@ -29,7 +29,6 @@ IDLE_SECONDS = 5.0
 LONGEST_PAUSE = 30.0
 SHUT = frozenset({"blocked", "gone"})
 INSIST_SECONDS = (0.5, 1.0, 2.0, 4.0)
-DIED = Refusal(kind="unknown", why="the process ended while this was being sent")
 
 Marked = Callable[[Parcel], Parcel]
 """Makes a repetition recognisable."""
@@ -165,10 +164,10 @@ class Sender:
 
     async def _deliver(self, parcel: Parcel, now: Callable[[], datetime]) -> datetime | None:
         """Send one parcel and write down its fate; returns when it is to be tried again."""
-        if (parcel.doubts and not repeats(parcel)) or is_stale(parcel, now()):
-            await self._store.refused(parcel, DIED if parcel.doubts else STALE, now(), again_at=None)
-            return None
-        answer = await self._ask_channel(self._mark(await self._studio.enclose(parcel)))
+        if (hindered := hindrance(parcel, now())) is not None:
+            await self._store.refused(parcel, hindered.refusal, now(), again_at=hindered.again_at)
+            return hindered.again_at
+        answer = await self._ask_channel(self._mark(await self._studio.enclose(without_dose(parcel))))
         await self._tell_of_group(parcel, answer, now())
         if isinstance(answer, Delivered):
             receipt = answer

@@ -17,7 +17,7 @@ from bot.model.round import Round, RoundOrder
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.schedule.journal import standing
-from bot.talk.words import Line, Words
+from bot.talk.words import Line, Words, line
 
 
 @dataclass
@@ -140,6 +140,7 @@ class Draft:
                 buttons=buttons,
                 asks=asks,
                 dose=dose,
+                instead=self.words.text(line("danger.paused")) if dose else "",
                 wait_minutes=wait_minutes,
                 enclosure=enclosure,
                 address=None if self.person and not self.in_group else self.arrival.address,

@@ -1,18 +1,34 @@
 import random
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import get_args
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bot.model.dealer import Quiet
 from bot.model.message import LANES, Dose, Lane, Message, Parcel, Refusal, RefusalKind
-from bot.run.verdict import LONGEST_SECONDS, REPEATED, is_stale, judge, marked
-from tests.store.samples import NOON, chat
+from bot.model.person import Person
+from bot.run.verdict import (
+    ASLEEP,
+    LONGEST_SECONDS,
+    REPEATED,
+    STALE,
+    UNWANTED,
+    hindrance,
+    is_stale,
+    judge,
+    marked,
+    without_dose,
+)
+from tests.store.samples import ADA, NOON, chat
+
+DOSE = Dose(product="p", grams=9, substances={})
 
 
-def parcel(lane: Lane = "reply", *, attempts: int = 1, doubts: int = 0) -> Parcel:
-    message = Message(to="ada", text="2 spoons", lane=lane, dose=Dose(product="p", grams=9, substances={}))
+def parcel(lane: Lane = "reply", *, attempts: int = 1, doubts: int = 0, dose: Dose | None = None) -> Parcel:
+    message = Message(to="ada", text="2 spoons", lane=lane, dose=dose, instead="none now" if dose else "")
     return Parcel(
         number=1, dealer="north", address=chat("1"), message=message, at=NOON, attempts=attempts, doubts=doubts
     )
@@ -70,11 +86,46 @@ def test_what_a_reminder_was_about_passes_and_an_answer_stays_one(lane: Lane, da
     assert is_stale(parcel(lane), NOON + at_the_last + timedelta(seconds=1)) == (days is not None)
 
 
+@pytest.mark.parametrize("lane", ["reply", "reminder"])
+def test_a_dose_is_not_named_a_day_after_it_was_computed(lane: Lane):
+    assert hindrance(parcel(lane, dose=DOSE), NOON + timedelta(days=1)) is None
+    assert hindrance(parcel(lane, dose=DOSE), NOON + timedelta(days=1, seconds=1)) == (None, STALE)
+
+
+def test_where_no_dose_may_be_named_any_more_that_is_said_in_its_place():
+    held = without_dose(parcel(dose=DOSE).model_copy(update={"withheld": True})).message
+    assert (held.text, held.dose, held.buttons) == ("none now", None, ())
+    assert without_dose(parcel(dose=DOSE)).message.dose == DOSE
+
+
+@given(st.datetimes(NOON.replace(tzinfo=None), timezones=st.just(UTC)).filter(lambda at: at.year < 2100))
+def test_what_comes_unasked_leaves_outside_its_readers_quiet_hours_or_waits_for_their_end(now: datetime):
+    reader = ADA.model_copy(update={"quiet": Quiet(start=time(20), end=time(9)), "zone": "America/Chicago"})
+    unasked = parcel("reminder").model_copy(update={"reader": reader, "at": now})
+    hindered = hindrance(unasked, now)
+    clock = now.astimezone(ZoneInfo("America/Chicago")).time()
+    assert (hindered is not None) == (clock >= time(20) or clock < time(9))
+    if hindered:
+        assert hindered.refusal == ASLEEP
+        assert hindered.again_at is not None
+        assert hindrance(unasked, hindered.again_at) is None
+        assert hindered.again_at - now <= timedelta(hours=14)
+
+
+@pytest.mark.parametrize(
+    "reader",
+    [ADA.model_copy(update={"standing": "stopped"}), ADA.model_copy(update={"paused_until": NOON + timedelta(days=9)})],
+    ids=["stopped", "away"],
+)
+def test_what_comes_unasked_does_not_come_to_who_wants_no_messages_by_now(reader: Person):
+    assert hindrance(parcel("reminder").model_copy(update={"reader": reader}), NOON) == (None, UNWANTED)
+
+
 def test_a_repetition_can_be_told_from_the_first():
     assert marked(parcel()).message.text == "2 spoons"
-    again = marked(parcel(doubts=1)).message
+    again = marked(parcel(doubts=1, dose=DOSE)).message
     assert again.text == f"{REPEATED}2 spoons"
-    assert again.dose == parcel().message.dose
+    assert again.dose == DOSE
 
 
 @pytest.mark.parametrize("kind", ["blocked", "gone", "bad"])

@@ -73,12 +73,15 @@ class World:
         self.store = open_store(self._path)
         self.house = House(
             self.store,
-            {REHEARSAL: RehearsalChannel(self.phones, self._delivered, self.folder)},
+            {REHEARSAL: self._channel()},
             self._step,
             apologise,
             jobs=JOBS,
         )
         self.do(self.store.open())
+
+    def _channel(self) -> RehearsalChannel:
+        return RehearsalChannel(self.phones, self._delivered, self.folder)
 
     def _step(self, known: Known, arrival: Arrival, now: datetime) -> Outcome:
         try:

@@ -49,6 +49,7 @@ def letter(round_: Round, candidate: Candidate, dealer: Dealer) -> Message:
         text=_text(round_, candidate, dealer),
         buttons=_buttons(round_, person),
         round=round_.key,
+        keeps_quiet=round_.kind == "reminder",
     )
 
 

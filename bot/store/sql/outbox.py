@@ -3,7 +3,7 @@
 from bot.model.message import LANES, Delivered, Lane, Message, Parcel, Refusal
 from bot.model.person import Address
 from bot.model.round import RowState
-from bot.store.sql import following, topics
+from bot.store.sql import following, readers, topics
 from bot.store.sql.records import lane_number, parcel_from
 from bot.store.sql.unit import Unit, Values
 
@@ -115,11 +115,12 @@ def next_parcels(
     for row in db.execute(ready, {"channel": channel, "now": now, "limit": room, "dealer": dealer}).fetchall():
         if len(chosen) < limit and Address(channel=channel, chat=row["chat"]) not in busy:
             chosen.setdefault((row["dealer"], row["chat"]), row["number"])
-    return [topics.with_thread(db, following.with_place(db, _leased(db, number, until))) for number in chosen.values()]
+    return [_leased(db, number, until) for number in chosen.values()]
 
 
 def _leased(db: Unit, number: int, until: int) -> Parcel:
-    return parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0])
+    parcel = parcel_from(db.execute(LEASE, {"number": number, "until": until}).fetchall()[0])
+    return topics.with_thread(db, following.with_place(db, readers.with_reader(db, parcel)))
 
 
 def delivered(db: Unit, parcel: Parcel, receipt: Delivered, now: int) -> None:
