@@ -1,7 +1,7 @@
 """Terms of a word table found in a text."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from bot.talk.understand.normalise import bare, normalise
@@ -55,24 +55,35 @@ class Lexicon:
 
     def hits(self, tokens: Sequence[Token], *, forgiving: bool = True) -> list[Hit]:
         """Every occurrence of every term, in order of place, overlapping too; misspelt ones if `forgiving`."""
-        return [hit for start in range(len(tokens)) for hit in self._from(tokens, start, forgiving=forgiving)]
+        return [hit for start in self._starts(tokens, forgiving) for hit in self._from(tokens, start, forgiving)]
 
     def at(self, tokens: Sequence[Token], start: int) -> list[Hit]:
         """The terms that begin at one token."""
-        return list(self._from(tokens, start))
+        return list(self._from(tokens, start, forgiving=True))
 
     def longest(self, tokens: Sequence[Token]) -> list[Hit]:
         """Occurrences that do not overlap: the longest at each place, from the left."""
         chosen: list[Hit] = []
-        at = 0
-        while at < len(tokens):
-            best = max(self._from(tokens, at), key=lambda hit: hit.end, default=None)
-            if best:
-                chosen.append(best)
-            at = best.end if best else at + 1
+        for start in self._starts(tokens, forgiving=True):
+            if not chosen or start >= chosen[-1].end:
+                best = max(self._from(tokens, start, forgiving=True), key=lambda hit: hit.end, default=None)
+                chosen += [best] if best else []
         return chosen
 
-    def _from(self, tokens: Sequence[Token], start: int, *, forgiving: bool = True) -> Iterator[Hit]:
+    def _starts(self, tokens: Sequence[Token], forgiving: bool) -> Iterator[int]:
+        """Where a term may begin: at few of the tokens of a text."""
+        first = self._root.then.keys()
+        anywhere = "_" in first
+        return (
+            at
+            for at, token in enumerate(tokens)
+            if anywhere or not first.isdisjoint(self._meanings(token, forgiving))
+        )
+
+    def _meanings(self, token: Token, forgiving: bool) -> Collection[str]:
+        return self._speller.meanings(token.text, forgiving) if token.kind == "word" else (token.text,)
+
+    def _from(self, tokens: Sequence[Token], start: int, forgiving: bool) -> Iterator[Hit]:
         if tokens[start].text == "-":
             return
         stack = [(self._root, start)]
@@ -84,20 +95,15 @@ class Lexicon:
                     seen.add((label, at))
                     yield Hit(label, start, at)
             after_hyphen = at
-            if at > start and at < len(tokens) and tokens[at].text == "-":
+            if node.then and at > start and at < len(tokens) and tokens[at].text == "-":
                 after_hyphen = at + 1
-            if after_hyphen < len(tokens):
-                stack.extend(
-                    (then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen], forgiving=forgiving)
-                )
+            if node.then and after_hyphen < len(tokens):
+                stack.extend((then, after_hyphen + 1) for then in self._step(node, tokens[after_hyphen], forgiving))
 
-    def _step(self, node: _Node, token: Token, *, forgiving: bool) -> Iterator[_Node]:
-        if not node.then:
-            return
+    def _step(self, node: _Node, token: Token, forgiving: bool) -> Iterator[_Node]:
         if "_" in node.then and token.kind != "mark":
             yield node.then["_"]
-        meanings = self._speller.meanings(token.text, forgiving) if token.kind == "word" else {token.text}
-        for meaning in meanings:
+        for meaning in self._meanings(token, forgiving):
             if meaning in node.then:
                 yield node.then[meaning]
 
