@@ -10,6 +10,7 @@ from bot.talk import card, crew
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.card import Buttons, Story, first_name, story_here, story_of
 from bot.talk.draft import Draft
+from bot.talk.measured import measured
 from bot.talk.names import reading_line
 from bot.talk.rising import lost
 from bot.talk.understand import events, readings
@@ -130,8 +131,9 @@ def answer(draft: Draft, said: CaseSaid) -> None:
 def _keep_readings(draft: Draft, text: str) -> None:
     """Numbers of a test are kept, though a person answers them."""
     heard = readings(text, sanitizer=draft.tub.sanitizer if draft.tub else None)
-    if draft.tub and heard.values and not heard.doubts:
-        draft.record(ReadingTaken(values=heard.values, method=heard.method or draft.tub.method))
+    values = measured(heard.values, (draft.tub and draft.tub.scale) or draft.known.dealer.scale)
+    if draft.tub and values and not heard.doubts:
+        draft.record(ReadingTaken(values=values, method=heard.method or draft.tub.method))
 
 
 def report(draft: Draft) -> None:

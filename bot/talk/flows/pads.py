@@ -8,12 +8,12 @@ from pydantic import JsonValue, TypeAdapter
 
 from bot.model.tub import Method
 from bot.talk.flow import Again, Ask, Doing, Heard, Keep, Option, Reads
+from bot.talk.measured import can_be, possible, spoken
 from bot.talk.names import said_line
-from bot.talk.understand import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, number, readings
+from bot.talk.understand import Doubt, number, readings
 from bot.talk.understand import Heard as TextHeard
 from bot.talk.words import Line, line, verbatim
 from dosing import Said, Scale
-from dosing.readings import POSSIBLE
 
 SANITIZER_KEYS = ("fc", "tc", "br")
 SKIPPABLE = ("tc", "ch", "th", "cya", "borate", "tds", "temp")
@@ -59,25 +59,13 @@ UNCLEAR: TypeAdapter[tuple[Unclear, ...]] = TypeAdapter(tuple[Unclear, ...])
 
 def told_json(heard: TextHeard) -> dict[str, JsonValue]:
     """What a text says of the water, as the args of a test: `readings`, `unclear` and `method`."""
-    unclear = tuple(Unclear(d.code, d.key, d.text, _possible(d.key, d.choices)) for d in heard.doubts if d.key)
-    values = {key: said for key, said in heard.values.items() if _can_be(key, said)}
+    unclear = tuple(Unclear(d.code, d.key, d.text, possible(d.key, d.choices)) for d in heard.doubts if d.key)
+    values = {key: said for key, said in heard.values.items() if can_be(key, said)}
     return {
         "readings": READINGS.dump_python(values, mode="json"),
         "unclear": UNCLEAR.dump_python(unclear, mode="json"),
         "method": heard.method,
     }
-
-
-def _possible(key: str, choices: Iterable[float]) -> tuple[float, ...]:
-    """Those of several meanings that a tub's water can have."""
-    low, high = POSSIBLE[key]
-    return tuple(choice for choice in choices if low <= choice <= high)
-
-
-def _can_be(key: str, said: Said) -> bool:
-    """Whether a tub's water can read like that; a pad beyond its chart has no number yet."""
-    ends = [end for end in (said.low, said.high) if end is not None]
-    return said in (OFF_THE_TOP, OFF_THE_BOTTOM) or len(_possible(key, ends)) == len(ends)
 
 
 @dataclass(slots=True)
@@ -176,11 +164,11 @@ def reader(prefix: str, key: str, pads: Pads) -> Reads:
             also: dict[str, JsonValue] = {f"{prefix}method": heard.method} if heard.method else {}
             return Heard(_told(heard.values, heard.doubts, pads.scale), also)
         match number(text, key):
-            case Doubt() as doubt if _possible(key, doubt.choices):
+            case Doubt() as doubt if possible(key, doubt.choices):
                 return Heard(_told({}, [replace(doubt, key=key)], pads.scale))
             case Doubt() as doubt:
                 return Again(line(f"pads.again.{doubt.code}", reading=line(f"reading.{key}")))
-            case Said() as said if _can_be(key, said):
+            case Said() as said if can_be(key, said):
                 return Heard(spoken(said, key, pads.scale))
             case Said():
                 return Again(line("pads.again.impossible", reading=line(f"reading.{key}")))
@@ -192,7 +180,7 @@ def reader(prefix: str, key: str, pads: Pads) -> Reads:
 
 def _told(values: Mapping[str, Said], doubts: Iterable[Doubt], scale: Scale) -> JsonValue:
     return {
-        "values": {name: spoken(said, name, scale) for name, said in values.items() if _can_be(name, said)},
+        "values": {name: spoken(said, name, scale) for name, said in values.items() if can_be(name, said)},
         "unclear": [
             {"code": doubt.code, "key": doubt.key, "text": doubt.text, "choices": _listed(doubt)}
             for doubt in doubts
@@ -202,7 +190,7 @@ def _told(values: Mapping[str, Said], doubts: Iterable[Doubt], scale: Scale) -> 
 
 
 def _listed(doubt: Doubt) -> list[JsonValue]:
-    return list(_possible(doubt.key or "", doubt.choices))
+    return list(possible(doubt.key or "", doubt.choices))
 
 
 def _take(taken: Taken, key: str, answer: JsonValue) -> None:
@@ -218,17 +206,6 @@ def _take(taken: Taken, key: str, answer: JsonValue) -> None:
             taken.skipped.update(SKIPPABLE)
         taken.values.update({name: Said.parse(text) for name, text in several.values.items()})
         taken.unclear.extend(several.unclear)
-
-
-def spoken(said: Said, key: str, scale: Scale) -> str:
-    """The machine form of a reading; a pad beyond its chart takes the chart's last or first number."""
-    pads = scale.pads.get(key)
-    if said == OFF_THE_TOP:
-        return f">{pads[-1] if pads else POSSIBLE[key][1] / 4:g}"
-    if said == OFF_THE_BOTTOM:
-        lowest = (pads[1] if pads[0] == 0 else pads[0]) if pads else 0
-        return f"<{lowest:g}" if lowest else "0"
-    return said.text
 
 
 def understood_line(values: Mapping[str, Said]) -> Line:

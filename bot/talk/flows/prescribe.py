@@ -15,6 +15,7 @@ from bot.talk.card import Story
 from bot.talk.flow import Again, Ask, Doing, Flow, Heard, Keep, Live, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.pads import READINGS
 from bot.talk.flows.staff import cancel, story_in
+from bot.talk.measured import measured
 from bot.talk.names import product_label, product_name
 from bot.talk.poured import poured
 from bot.talk.understand import duration, readings
@@ -114,7 +115,8 @@ def _reads_test(job: Job) -> Reads:
         heard = readings(text, sanitizer=job.tub.sanitizer)
         if heard.doubts:
             return Again(line("proposal.doubtful", text=verbatim(heard.doubts[0].text)))
-        return Heard(READINGS.dump_python(heard.values, mode="json")) if heard.values else None
+        values = measured(heard.values, job.tub.scale or job.start.dealer.scale)
+        return Heard(READINGS.dump_python(values, mode="json")) if values else None
 
     return read
 

@@ -75,9 +75,7 @@ class Lexicon:
         first = self._root.then.keys()
         anywhere = "_" in first
         return (
-            at
-            for at, token in enumerate(tokens)
-            if anywhere or not first.isdisjoint(self._meanings(token, forgiving))
+            at for at, token in enumerate(tokens) if anywhere or not first.isdisjoint(self._meanings(token, forgiving))
         )
 
     def _meanings(self, token: Token, forgiving: bool) -> Collection[str]:

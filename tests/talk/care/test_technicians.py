@@ -11,7 +11,7 @@ from bot.store.contract import Conflict, Taken
 from bot.talk.buttons import CaseButton, encode
 from bot.talk.step import step
 from bot.talk.words import languages
-from dosing import Said
+from dosing import Reading, Said
 from tests.talk.crew import QUESTION, SHOCK, Crew, asked, tells_of_bad_water
 from tests.talk.world import Actor, World, texts
 
@@ -241,6 +241,19 @@ def test_numbers_written_to_a_technician_are_kept_and_get_no_dose(crew: Crew) ->
     assert [fact.values["ph"].low for fact in crew.world.facts("reading")] == [8.0]
     assert "ph 8.0 now" in crew.tom.text
     assert crew.ada.last.dose is None
+
+
+@pytest.mark.parametrize("words", ["niedriger pH-Wert", "ph off the bottom of the chart", "ph off the chart", "ph low"])
+def test_a_pad_beyond_its_chart_told_to_a_technician_is_kept_as_a_number_that_water_can_have(
+    crew: Crew, words: str
+) -> None:
+    asked(crew)
+    crew.tom.taps("Take it")
+    crew.ada.says(words)
+    told = crew.world.facts("reading")
+    assert all(Reading(fact.values) for fact in told)
+    crew.tom.taps("Plan").says(words)
+    assert all(Reading(fact.values) for fact in crew.world.facts("reading")[len(told) :])
 
 
 def test_a_danger_that_somebody_has_still_withholds_doses_until_it_is_cleared(crew: Crew) -> None:
