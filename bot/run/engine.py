@@ -63,6 +63,7 @@ class Engine:
         self._workers = workers
         self._on_settled = on_settled
         self._busy = busy
+        self._showing: asyncio.Future[None] | None = None
         self.bell = Bell()
 
     async def receive(self, arrival: Arrival) -> bool:
@@ -85,6 +86,8 @@ class Engine:
         async with asyncio.TaskGroup() as group:
             for _ in range(self._workers):
                 group.create_task(self._work(clock, stop))
+        if self._showing is not None:
+            self._showing.cancel()
 
     async def _work(self, clock: Clock, stop: asyncio.Event) -> None:
         taken: Taken | None = None
@@ -95,7 +98,7 @@ class Engine:
                 if taken is None:
                     await self.bell.wait(IDLE_SECONDS)
                 else:
-                    await self._show(taken.arrival, clock.now())
+                    self._show(taken.arrival, clock.now())
                     await self._handle(taken, clock.now())
                     taken = None
                     await asyncio.sleep(0)
@@ -105,9 +108,14 @@ class Engine:
                 log.warning("the store does not work, handling waits: %s", broken)
                 await self.bell.wait(min(2.0 ** (failures - 1), LONGEST_PAUSE))
 
-    async def _show(self, arrival: Arrival, now: datetime) -> None:
-        if self._busy and arrival.event is not None and now - arrival.at > PATIENCE:
-            await self._busy(arrival)
+    def _show(self, arrival: Arrival, now: datetime) -> None:
+        """Show who has waited that an answer is coming: beside handling it, and one at a time, for when many have
+        waited there is no time to tell each of them.
+        """
+        free = self._showing is None or self._showing.done()
+        if self._busy and free and arrival.event is not None and now - arrival.at > PATIENCE:
+            self._showing = asyncio.ensure_future(self._busy(arrival))
+            self._showing.add_done_callback(_shown)
 
     async def _handle(self, taken: Taken, now: datetime) -> None:
         try:
@@ -173,3 +181,8 @@ def describe(error: Exception) -> str:
         places.append(f"{Path(code.co_filename).name}:{trace.tb_lineno} {code.co_name}")
         trace = trace.tb_next
     return f"{type(error).__name__}{words} at {' < '.join(reversed(places[-6:]))}"
+
+
+def _shown(showing: asyncio.Future[None]) -> None:
+    if not showing.cancelled() and (error := showing.exception()) is not None:
+        log.debug("that an answer is coming could not be shown: %s", type(error).__name__)

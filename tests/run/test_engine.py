@@ -172,6 +172,44 @@ async def test_only_who_has_waited_is_shown_that_an_answer_is_coming(store: Sqli
     assert shown == ["1"]
 
 
+async def test_showing_that_an_answer_is_coming_holds_up_nobody_and_is_done_for_one_at_a_time(store: SqliteStore):
+    asked: list[str] = []
+
+    async def never(arrival: Arrival) -> None:
+        asked.append(arrival.address.chat)
+        await asyncio.Event().wait()
+
+    clock, stop, settled = VirtualClock(later(seconds=10)), asyncio.Event(), asyncio.Semaphore(0)
+    engine = Engine(store, echo, sorry, busy=never, on_settled=settled.release)
+    await keep(store, ("1", "a"), ("2", "b"), ("3", "c"))
+    running = asyncio.create_task(engine.run_forever(clock, stop))
+    async with asyncio.timeout(20):
+        for _ in range(3):
+            await settled.acquire()
+        stop.set()
+        engine.bell.ring()
+        await running
+    assert asked == ["1"]
+    assert sorted(await texts(store)) == ["a (1)", "b (1)", "c (1)"]
+
+
+async def test_that_an_answer_is_coming_could_not_be_shown_matters_to_nobody(store: SqliteStore):
+    async def fails(arrival: Arrival) -> None:
+        raise RuntimeError("no")
+
+    clock, stop, settled = VirtualClock(later(seconds=10)), asyncio.Event(), asyncio.Semaphore(0)
+    engine = Engine(store, echo, sorry, busy=fails, on_settled=settled.release)
+    await keep(store, ("1", "a"), ("2", "b"))
+    running = asyncio.create_task(engine.run_forever(clock, stop))
+    async with asyncio.timeout(20):
+        await settled.acquire()
+        await settled.acquire()
+        stop.set()
+        engine.bell.ring()
+        await running
+    assert sorted(await texts(store)) == ["a (1)", "b (1)"]
+
+
 async def test_while_the_store_does_not_work_it_waits_and_then_goes_on(
     tmp_path: Path, caplog: pytest.LogCaptureFixture
 ):
