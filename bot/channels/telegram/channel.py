@@ -22,8 +22,8 @@ from telegram.error import BadRequest, InvalidToken, TelegramError
 from telegram.ext import Application
 
 from bot.channels.contract import NotReady, Receive
-from bot.channels.telegram.inbox import InboxQueue, Raw
-from bot.channels.telegram.polling import PollingRequest, client_settings
+from bot.channels.telegram.inbox import InboxQueue, Raw, update_of
+from bot.channels.telegram.polling import PollingRequest
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
 from bot.channels.telegram.requests import SendingRequest
@@ -103,7 +103,7 @@ class TelegramChannel:
         self._queue = InboxQueue(self._keep, self._park)
         self._polling = PollingRequest(self._queue.expect, album_seconds)
         api_url = api_url.rstrip("/")
-        sending = SendingRequest(CONNECTIONS, pool_timeout=POOL_SECONDS, httpx_kwargs=client_settings())
+        sending = SendingRequest(CONNECTIONS, POOL_SECONDS)
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
             Application.builder()
             .token(token)
@@ -166,10 +166,8 @@ class TelegramChannel:
         """Keep an update that the service brought, an unreadable one as it came. NotReady before `start` has ended."""
         if not self._is_connected:
             raise NotReady("the service has not been reached yet")
-        try:
-            update = Update.de_json(raw, self._bot)
-        except Exception as error:  # the library raises whatever it stumbles over
-            log.error("update %d cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
+        update = update_of(raw)
+        if update is None:
             await self._park(raw)
         else:
             await self._keep([update], raw)
@@ -313,16 +311,15 @@ class TelegramChannel:
         """End the waiting circle on the button, beside everything else: too late or not at all changes nothing."""
         if len(self._answers) >= MOST_ANSWERS:
             return
-        task = asyncio.create_task(_answer(press), name="telegram: acknowledging a press")
+        task = asyncio.create_task(self._answer(press.id), name="telegram: acknowledging a press")
         self._answers.add(task)
         task.add_done_callback(self._answers.discard)
 
-
-async def _answer(press: CallbackQuery) -> None:
-    try:
-        await press.answer()
-    except Exception as error:  # the press counts all the same
-        log.debug("a press could not be acknowledged: %s", type(error).__name__)
+    async def _answer(self, press: str) -> None:
+        try:
+            await self._bot.answer_callback_query(press)
+        except Exception as error:  # the press counts all the same
+            log.debug("a press could not be acknowledged: %s", type(error).__name__)
 
 
 def _polling_failed(error: TelegramError) -> None:

@@ -32,51 +32,59 @@ class InboxQueue(asyncio.Queue[object]):
         super().__init__()
         self._keep = keep
         self._park = park
-        self._raw: dict[int, Raw] = {}
-        self._unreadable: frozenset[int] = frozenset()
+        self._batch: dict[int, tuple[Raw, Update | None]] = {}
         self._missing: dict[Album, set[int]] = {}
         self._parts: defaultdict[Album, list[Update]] = defaultdict(list)
 
-    def expect(self, batch: list[Raw], unreadable: frozenset[int]) -> None:
-        """A batch is about to be put, the numbers of those that the library cannot read beside it.
+    def expect(self, batch: list[tuple[Raw, Update | None]]) -> None:
+        """The numbers of a batch are about to be put: each update as it came and as it reads, None if it can't be read.
 
         Its albums are kept when their last part is here, the unreadable ones as they came.
         """
-        self._raw = {raw["update_id"]: raw for raw in batch}
-        self._unreadable = unreadable
+        self._batch = {raw["update_id"]: (raw, update) for raw, update in batch}
         self._missing.clear()
         self._parts.clear()
-        for number, raw in self._raw.items():
-            if number not in unreadable and (album := album_of(raw)):
+        for number, (raw, update) in self._batch.items():
+            if update is not None and (album := album_of(raw)):
                 self._missing.setdefault(album, set()).add(number)
 
     def raw(self, number: int) -> Raw:
         """An update of the present batch as it came."""
-        return self._raw.get(number, {"update_id": number})
+        return self._batch[number][0]
 
     async def put(self, item: object) -> None:
-        """Keep an update; anything else (the library's own signal to stop) goes through the queue."""
+        """Keep the update of this number; anything else (the library's own signal to stop) goes through the queue."""
         if not isinstance(item, Update):
             await super().put(item)
             return
+        raw, update = self._batch[item.update_id]
         try:
-            if item.update_id in self._unreadable:
-                await self._park(self.raw(item.update_id))
-            elif updates := self._complete(item):
+            if update is None:
+                await self._park(raw)
+            elif updates := self._complete(raw, update):
                 await self._keep(updates)
         except Exception as error:
             log.warning("update %d could not be kept and is asked for again: %s", item.update_id, type(error).__name__)
             raise NetworkError("the update could not be kept") from error
 
-    def _complete(self, update: Update) -> list[Update]:
+    def _complete(self, raw: Raw, update: Update) -> list[Update]:
         """The update itself; the parts of an album with its last one; nothing while parts are to come."""
-        album = album_of(self.raw(update.update_id))
+        album = album_of(raw)
         if album is None:
             return [update]
         self._parts[album].append(update)
         missing = self._missing.get(album, set())
         missing.discard(update.update_id)
         return [] if missing else self._parts.pop(album)
+
+
+def update_of(raw: Raw) -> Update | None:
+    """An update as the library reads it; None if it cannot."""
+    try:
+        return Update.de_json(raw, None)
+    except Exception as error:  # the library raises whatever it stumbles over
+        log.error("update %s cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
+        return None
 
 
 def album_of(raw: Raw) -> Album | None:

@@ -2,48 +2,34 @@
 
 import asyncio
 import json
-import logging
-import ssl
 import time
 from collections.abc import Callable
-from functools import cache
 from typing import Any
 
-import httpx
 from telegram import Update
 from telegram.error import NetworkError
-from telegram.request import HTTPXRequest
 
-from bot.channels.telegram.inbox import Raw, album_of
+from bot.channels.telegram.client import Answer, Client
+from bot.channels.telegram.inbox import Raw, album_of, update_of
 
-Expect = Callable[[list[Raw], frozenset[int]], None]
-"""Hears of a batch before the library puts its updates, and the numbers of those that it cannot read."""
-
-Answer = tuple[int, bytes]
-"""Status and body."""
+Expect = Callable[[list[tuple[Raw, Update | None]]], None]
+"""Hears of a batch before the library puts its updates: each as it came and as it reads, None if it can't be read."""
 
 CONNECTIONS = 2
+POOL_SECONDS = 5.0
 RIVALS = 3
 """How often in a row another poller may be met before that is trouble."""
 
-log = logging.getLogger(__name__)
 
+class PollingRequest(Client):
+    """Asks for updates, reads them, and gives the library the number of each one once, in order.
 
-@cache
-def client_settings() -> dict[str, ssl.SSLContext]:
-    """What every HTTP client here shares: one set of trusted certificates, which takes longer to read than to use."""
-    return {"verify": httpx.create_ssl_context()}
-
-
-class PollingRequest(HTTPXRequest):
-    """Asks for updates, and gives the library each one once, in order, an unreadable one as its bare number.
-
-    For one update that it cannot read the library drops the whole batch and asks for it again without a pause. A batch
-    with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
+    The library would read them too, and for one that it cannot read drop the whole batch and ask for it again without a
+    pause. A batch with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
     """
 
     def __init__(self, expect: Expect, album_seconds: float) -> None:
-        super().__init__(connection_pool_size=CONNECTIONS, pool_timeout=5.0, httpx_kwargs=client_settings())
+        super().__init__(CONNECTIONS, POOL_SECONDS)
         self._expect = expect
         self._album_seconds = album_seconds
         self._answered_at = time.monotonic()
@@ -62,10 +48,9 @@ class PollingRequest(HTTPXRequest):
             batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
         if batch is None:
             return answer
-        unreadable = frozenset(raw["update_id"] for raw in batch if not _readable(raw))
-        handed_on = [{"update_id": raw["update_id"]} if raw["update_id"] in unreadable else raw for raw in batch]
-        self._expect(batch, unreadable)
-        return 200, json.dumps({"ok": True, "result": handed_on}).encode()
+        self._expect([(raw, update_of(raw)) for raw in batch])
+        numbers = [{"update_id": raw["update_id"]} for raw in batch]
+        return 200, json.dumps({"ok": True, "result": numbers}).encode()
 
     def trouble(self, longest_silence: float) -> str | None:
         """What keeps updates from coming in, in a sentence; None if nothing is known to. Silence in seconds."""
@@ -87,15 +72,6 @@ class PollingRequest(HTTPXRequest):
         if batch is not None:
             self._answered_at = time.monotonic()
         return batch, answer
-
-
-def _readable(raw: Raw) -> bool:
-    try:
-        Update.de_json(raw, None)
-    except Exception as error:  # the library raises whatever it stumbles over
-        log.error("update %s cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
-        return False
-    return True
 
 
 def _batch(answer: Answer) -> list[Raw] | None:

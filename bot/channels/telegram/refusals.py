@@ -1,6 +1,5 @@
 """What an error of the library means for a message: the one place that knows."""
 
-import httpx
 from telegram.error import (
     BadRequest,
     ChatMigrated,
@@ -12,19 +11,10 @@ from telegram.error import (
     TelegramError,
 )
 
+from bot.channels.telegram.client import NOT_SENT
 from bot.channels.telegram.redaction import redacted
 from bot.channels.telegram.requests import ServiceFailed
 from bot.model.message import Refusal, RefusalKind
-
-NOT_SENT = (
-    httpx.PoolTimeout,
-    httpx.ConnectTimeout,
-    httpx.ConnectError,
-    httpx.ProxyError,
-    httpx.UnsupportedProtocol,
-    RuntimeError,
-)
-"""Causes that strike before a request leaves; a RuntimeError is the library's word for a client that is not open."""
 
 FORBIDDEN: tuple[tuple[str, RefusalKind], ...] = (
     ("deactivated", "gone"),

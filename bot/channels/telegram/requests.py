@@ -4,7 +4,8 @@ from http import HTTPStatus
 from typing import Any
 
 from telegram.error import BadRequest, NetworkError
-from telegram.request import HTTPXRequest
+
+from bot.channels.telegram.client import Answer, Client
 
 FAILED = frozenset(
     {HTTPStatus.INTERNAL_SERVER_ERROR, HTTPStatus.BAD_GATEWAY, HTTPStatus.SERVICE_UNAVAILABLE},
@@ -16,10 +17,10 @@ class ServiceFailed(NetworkError):
     """The service, or what stands in front of it, answered that it failed."""
 
 
-class SendingRequest(HTTPXRequest):
+class SendingRequest(Client):
     """Sends requests, and tells by their class the answers that the library gives one name: failed, too large."""
 
-    async def do_request(self, *args: Any, **kwargs: Any) -> tuple[int, bytes]:  # noqa: ANN401 passed on as they come
+    async def do_request(self, *args: Any, **kwargs: Any) -> Answer:  # noqa: ANN401 passed on as they come
         """Status and body of the answer. ServiceFailed and BadRequest stand for some of them."""
         code, body = await super().do_request(*args, **kwargs)
         if code in FAILED:
