@@ -96,7 +96,7 @@ def _drawn(made: Plan, arguments: argparse.Namespace) -> int:
 
     volume = parse_volume(arguments.volume) if arguments.volume is not None else None
     try:
-        steps = {step.key: f"{_name(step.product or step.key)}, {step.grams or 0:g} g" for step in made.steps}
+        steps = {step.key: f"{_name(step.product or step.key)}, {_amount(step)}" for step in made.steps}
         words = PlaneWords(**PLANE, steps=steps)
         picture = plan_picture(made, volume, limits_for(arguments.locale), words)
     except ValueError as nowhere:
@@ -126,6 +126,10 @@ def in_words(made: Plan) -> str:
         lines.append(f"Later, by the new readings: about {amount} in {visits} over {days}.")
     lines.append(_bathing(made))
     return "\n".join(lines)
+
+
+def _amount(step: Step) -> str:
+    return f"{step.minutes or 0} min" if step.action == "aerate" else f"{step.grams or 0:g} g"
 
 
 def _name(key: str) -> str:

@@ -4,17 +4,19 @@ Both are conserved when waters and products mix, so each product is a straight a
 equal pH are almost straight too. A technician sees at a glance why a plan goes the way it goes.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from numpy.typing import NDArray
 
 import dosing
 from bot.pictures.phone import png, sheet
-from dosing import Plan, Spread, Water
+from dosing import Plan, Spread, Step, Water
+from dosing.arrows import effect
 
 PH_LINES = (6.6, 6.8, 7.0, 7.2, 7.4, 7.8, 8.4)
 ARROWS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00")
@@ -25,7 +27,7 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class PlaneWords:
-    """What is written on the picture, in the reader's language. `steps` holds what each step adds, by its key."""
+    """What is written on the picture, in the reader's language. `steps` says what each step does, by its key."""
 
     title: str
     alkalinity: str
@@ -38,14 +40,18 @@ class PlaneWords:
 
 def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words: PlaneWords) -> bytes:
     """The plan as a PNG for a phone: pH lines, the zone that is fine, where the water may be now, an arrow for each
-    addition, and where the water may be afterwards.
+    addition and for air, and where the water may be afterwards.
 
     `volume` in litres, None where it is not known and nothing is added. Raises ValueError for a plan without a known
     pH and alkalinity: it has no place on the plane. Alkalinity may be assumed, which makes the region tall; pH may not.
     """
     if not {"ph", "ta"} <= plan.water.keys() or any(it.key == "ph" for it in plan.assumed):
         raise ValueError("a plan can be drawn only where pH and alkalinity are known")
-    figure = sheet(6.2)
+    return png(_drawn(plan, volume, limits, words))
+
+
+def _drawn(plan: Plan, volume: float | None, limits: dosing.Limits, words: PlaneWords) -> Figure:
+    figure = sheet(5.6 + 0.22 * (len(plan.steps) + 3))
     axes = figure.add_subplot()
     background = _likely(plan.water)
     path = _path(plan, background, volume)
@@ -55,7 +61,7 @@ def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words:
     axes.add_patch(Polygon(fine, facecolor="#009E73", alpha=0.22, label=words.target))
     now = _region(background, plan.water)
     axes.add_patch(Polygon(now, facecolor="none", edgecolor="black", linewidth=1.6, label=words.now))
-    _arrows(axes, plan, path, words)
+    _arrows(axes, _movers(plan, volume), path, words)
     if plan.steps and {"ph", "ta"} <= plan.predicted.keys():
         after = _region(_likely(plan.predicted), plan.predicted)
         axes.add_patch(
@@ -67,9 +73,9 @@ def plan_picture(plan: Plan, volume: float | None, limits: dosing.Limits, words:
     axes.set_ylim(max(0.0, seen[:, 1].min() - 30.0), top)
     _ph_lines(axes, background, top)
     axes.set(xlabel=words.carbon, ylabel=words.alkalinity)
-    axes.set_title(words.title, pad=16, fontsize=11)
-    axes.legend(loc="upper left", fontsize=8, framealpha=0.9)
-    return png(figure)
+    axes.set_title(words.title, pad=38, fontsize=11)
+    figure.legend(loc="outside lower left", fontsize=10, frameon=False)
+    return figure
 
 
 def _likely(spreads: Mapping[str, Spread]) -> Water:
@@ -112,44 +118,56 @@ def _region(water: Water, spreads: Mapping[str, Spread]) -> Points:
 
 
 def _ph_lines(axes: Axes, water: Water, top: float) -> None:
-    """Lines of equal pH, each named where it leaves the picture."""
+    """Lines of equal pH, each named where it leaves the picture: along itself at the top, upright at the right."""
     alkalinities, right = np.linspace(5.0, top, 60), axes.get_xlim()[1]
     for ph in PH_LINES:
         points = _place(water, ph, alkalinities)
         axes.plot(points[:, 0], points[:, 1], color="0.72", linewidth=0.8, zorder=0)
-        inside = points[points[:, 0] < right]
-        end = inside[-1]
-        at_top = len(inside) == len(points)
-        offset = (0, 2) if at_top else (3, 0)
+        at_top = points[-1, 0] < right
         axes.annotate(
-            f"{ph:g}",
-            end,
-            xytext=offset,
+            f"pH {ph:.1f}" if ph == max(PH_LINES) else f"{ph:.1f}",
+            (points[-1, 0], top) if at_top else (right, np.interp(right, points[:, 0], points[:, 1])),
+            xytext=(2, 3) if at_top else (4, 0),
             textcoords="offset points",
-            fontsize=7,
+            fontsize=8,
             color="0.35",
-            ha="center" if at_top else "left",
-            va="bottom" if at_top else "center",
+            rotation=60 if at_top else 0,
+            rotation_mode="anchor",
+            ha="left",
+            va="center",
             annotation_clip=False,
         )
-    axes.annotate("pH", (1.0, 1.0), xycoords="axes fraction", xytext=(3, 2), textcoords="offset points", fontsize=7)
 
 
 def _path(plan: Plan, water: Water, volume: float | None) -> Points:
-    """Where the most likely water is before the first addition and after each."""
-    places = [_place(water, water.ph, water.alkalinity)[0]]
+    """Where the most likely water is before the first step that moves it and after each.
+
+    Doses add up on this plane. Air takes carbon alone: as much as the water that is expected in the end lacks.
+    """
+    moves = {step.key: _dosed(step, volume) for step in _movers(plan, volume)}
+    start = _place(water, water.ph, water.alkalinity)[0]
     for step in plan.steps:
-        if step.action != "add" or volume is None:
-            continue
-        for substance, grams in step.substances.items():
-            water = dosing.add(water, substance, grams * 1000.0 / volume)
-        places.append(_place(water, water.ph, water.alkalinity)[0])
-    return np.array(places)
+        if step.action == "aerate":
+            after = _likely(plan.predicted)
+            end = _place(after, after.ph, after.alkalinity)[0]
+            moves[step.key][0] = min(0.0, (end - start - sum(moves.values()))[0])
+    return np.cumsum([start, *moves.values()], axis=0)
 
 
-def _arrows(axes: Axes, plan: Plan, path: Points, words: PlaneWords) -> None:
-    additions = [step for step in plan.steps if step.action == "add"]
-    for number, (step, start, end) in enumerate(zip(additions, path, path[1:], strict=False), 1):
+def _movers(plan: Plan, volume: float | None) -> list[Step]:
+    """The steps that have an arrow."""
+    return [step for step in plan.steps if step.action == "aerate" or (step.action == "add" and volume is not None)]
+
+
+def _dosed(step: Step, volume: float | None) -> Points:
+    if volume is None:
+        return np.zeros(2)
+    done = effect(step.substances).per(volume)
+    return np.array([done.dic, done.alkalinity])
+
+
+def _arrows(axes: Axes, steps: Sequence[Step], path: Points, words: PlaneWords) -> None:
+    for number, (step, start, end) in enumerate(zip(steps, path, path[1:], strict=False), 1):
         colour = ARROWS[(number - 1) % len(ARROWS)]
         arrow = {"arrowstyle": "-|>", "color": colour, "linewidth": 2.2, "shrinkA": 0, "shrinkB": 0}
         axes.annotate("", xy=end, xytext=start, arrowprops=arrow)
