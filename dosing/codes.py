@@ -36,6 +36,7 @@ WhyCode = Literal[
     "prescribed",  # a dose that a person decided on
     "after_soak",  # fc or br (before), predicted
     "oxidise",  # fc or br (before), predicted
+    "oxidise_regularly",  # fc or br (before), predicted
     "soak_beyond_dose",  # fc or br (before), predicted
     "idle",  # fc or br (before), predicted
     "before_holiday",  # fc or br (before), predicted

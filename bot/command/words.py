@@ -56,6 +56,7 @@ WHYS: Mapping[str, str] = {
     "prescribed": "a person decided on it",
     "after_soak": "bathers have used sanitizer up",
     "oxidise": "what bathers left is oxidised before sanitizer meets it",
+    "oxidise_regularly": "what gathers in use is oxidised from time to time",
     "soak_beyond_dose": "bathers have used more sanitizer up than one dose may bring",
     "idle": "sanitizer fades even when nobody bathes",
     "before_holiday": "the sanitizer has to last while nobody is there",

@@ -1,7 +1,8 @@
 """When a person is reminded of what: computed anew from the journal whenever it grows, never kept beside it.
 
 A reminder that stays without an answer is sent again after a growing
-gap and then no more; whatever is done begins the count anew.
+gap and then no more; whatever is done begins the count anew. What the water cannot do without goes on for whoever
+still tells of soaks and doses.
 """
 
 from collections.abc import Sequence
@@ -16,12 +17,14 @@ from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.schedule.care import Care, has_water
 from bot.schedule.cases import doses_held
-from bot.schedule.journal import facts, in_danger, open_cases, open_plan
+from bot.schedule.journal import facts, in_danger, last, open_cases, open_plan
 from bot.schedule.local import allowed, in_quiet_hours, local_day
 
 NAMES: tuple[ReminderName, ...] = get_args(ReminderName)
 SILENCE = (2, 5)
 """Days after which an unanswered reminder is sent again; then it is not sent any more."""
+GOES_ON: frozenset[ReminderName] = frozenset({"test", "refill"})
+"""Tasks that the water cannot do without: who bathes and doses, but leaves them, is asked again each week."""
 PLAN_LASTS = timedelta(hours=24)
 """A plan names no dose longer than that after its test."""
 LATE = timedelta(hours=1)
@@ -33,6 +36,8 @@ MOST_A_WEEK, DOSES_A_WEEK = 5, 3
 tests find room beside them. Only a dose is held back.
 """
 WEEK = timedelta(days=7)
+ADDED: frozenset[ReminderName] = frozenset({"dose", "shock"})
+"""Tasks that put something into the water."""
 CAN_WAIT: frozenset[ReminderName] = frozenset({"shock", "rinse", "soak", "cartridge"})
 """Tasks that a few days don't matter to."""
 WAITS = timedelta(days=3)
@@ -93,7 +98,7 @@ class _Reminding:
 
     def due(self, what: ReminderName) -> datetime | None:
         care = self.care
-        if self._not_mine(what) or (what == "dose" and not self._cares_for_the_water):
+        if self._not_mine(what) or (what in ADDED and not self._cares_for_the_water):
             return None
         planned = self._planned(what)
         if planned is None:
@@ -152,7 +157,18 @@ class _Reminding:
         days: list[date] = list(self.care.first_week(newest))[:1] if what == "test" else []
         if len(sent) <= len(SILENCE):
             days.append(newest + timedelta(days=SILENCE[len(sent) - 1]))
+        elif what in GOES_ON and self._speaks(since=max(sent)):
+            days.append(newest + WEEK)
         return self.care.fits(min(days)) if days else None
+
+    def _speaks(self, since: datetime) -> bool:
+        """Whether this person has told of a soak or a dose since then."""
+        told = (last(self._own, kind) for kind in (Added, Soaked))
+        return any(found is not None and found[0].at > since for found in told)
+
+    @property
+    def _own(self) -> list[Entry]:
+        return [entry for entry in self.care.journal if entry.person == self.care.person.key]
 
     def _within_the_week(self, planned: datetime) -> datetime | None:
         """A dose of the routine, not sooner than the week has room for it; none once a test comes before it."""

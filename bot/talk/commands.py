@@ -25,6 +25,7 @@ FLOW_OF = {
     "new_strips": "new_strips",
     "better_ph": "better_ph",
     "shocked": "shocked",
+    "dose": "rest_day",
     "refill": "refill",
     "quiet": "quiet_hours",
     "reminders": "reminders",
@@ -37,11 +38,11 @@ FLOW_OF = {
 GO_ON = frozenset({"fill", "startup", "refill"})
 """Commands that go on with their conversation where it is open: hours went into it. "Start over" begins it anew."""
 
-DOSES = frozenset({"weekly_test", "start_up", "refill", "soaked"})
+DOSES = frozenset({"weekly_test", "start_up", "refill", "soaked", "rest_day"})
 """Flows that may end in a dose: closed while a danger is open."""
 
 
-MENU = ("test", "bathed", "card", "calendar", "chart", "history", "tub", "pause", "person", "help", "stop")
+MENU = ("test", "bathed", "dose", "card", "calendar", "chart", "history", "tub", "pause", "person", "help", "stop")
 """Commands that an app shows in its menu, under these names in every language."""
 
 

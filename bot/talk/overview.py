@@ -24,10 +24,11 @@ MENU = (("test", "soaked"), ("card", "calendar"), ("tub", "history"), ("person",
 def care_menu(draft: Draft) -> tuple[tuple[Button, ...], ...]:
     """What may be done when nothing is open. A tub that holds no water yet is filled first."""
     rows = MENU if draft.tub is None or has_water(draft.journal) else (("fill",), *MENU[1:])
-    return tuple(tuple(_button(draft, name) for name in row) for row in rows)
+    return tuple(tuple(button_of(draft, name) for name in row) for row in rows)
 
 
-def _button(draft: Draft, name: str) -> Button:
+def button_of(draft: Draft, name: str) -> Button:
+    """The button of a command."""
     return Button(label=draft.words.text(line(f"button.{name}")), data=encode(CommandButton(name)))
 
 

@@ -18,12 +18,16 @@ from bot.talk.names import reason_line
 from bot.talk.words import Line, line, lines
 
 IMPORTANCE: tuple[ReminderName, ...] = ("test", "refill", "shock", "cartridge", "soak", "rinse")
-"""Of several that are due at once, the first one is what the message is about. A dose is a conversation of its own."""
+"""Of several that are due at once, the first one is what the message is about."""
+
+LED: dict[ReminderName, str] = {"shock": "oxidise", "dose": "rest_day"}
+"""Doses, and the conversations that name them, one at a time. Oxidising is one where the tub's water is known."""
+OXIDISERS = ("potassium_monopersulfate",)
 
 AT_THE_TUB = frozenset({"weekly_test", "start_up", "first_fill", "refill", "soaked"})
 """Conversations that say what goes into the water: while one is fresh, no dose of the routine comes between."""
 FRESH = timedelta(hours=24)
-BEFORE_A_DOSE = frozenset({"test", "shock", "refill"})
+BEFORE_A_DOSE = frozenset({"test", "refill"})
 """What is due on the same day and says by itself what goes into the water."""
 
 CONVERSATION = {"test": "weekly_test", "shock": "shocked", "refill": "refill"}
@@ -41,26 +45,35 @@ def fell(draft: Draft, fell: Fell) -> None:
     due = _due_now(draft)
     if fell.what not in due:
         return
-    dose = "dose" in due and _dose_is_wanted(draft, due)
+    led = [what for what in LED if what in due and _names_the_dose(draft, what)]
+    named = next((what for what in led if _is_wanted(draft, what, due)), None)
     for what in due:
-        if what != "dose" or dose:
-            draft.record(ReminderAnswered(what=what, answer="sent"))
+        if what in led and what != named:
+            draft.record(ReminderAnswered(what=what, answer="later", until=draft.now + timedelta(days=1)))
         else:
-            until = draft.now + timedelta(days=1)
-            draft.record(ReminderAnswered(what="dose", answer="later", until=until))
-    if shown := [what for what in IMPORTANCE if what in due and not (what == "rinse" and "soak" in due)]:
+            draft.record(ReminderAnswered(what=what, answer="sent"))
+    tasks = [what for what in IMPORTANCE if what in due and what not in led]
+    if shown := [what for what in tasks if not (what == "rinse" and "soak" in tasks)]:
         _remind(draft, shown)
-    if dose:
+    if named:
         draft.lane = "reminder"
-        stack.begin(draft, "rest_day")
+        stack.begin(draft, LED[named])
 
 
-def _dose_is_wanted(draft: Draft, due: Sequence[ReminderName]) -> bool:
-    """Whether the water needs a dose of the routine by what is known now, and nothing else is being done with it."""
+def _names_the_dose(draft: Draft, what: ReminderName) -> bool:
+    """Whether it is for the bot to say what goes in, and not only that it is time."""
+    if what == "dose":
+        return True
+    found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
+    return found is not None and found.card is not None and bool(found.tub.kit.holding(OXIDISERS))
+
+
+def _is_wanted(draft: Draft, what: ReminderName, due: Sequence[ReminderName]) -> bool:
+    """Whether the water needs a dose by what is known now, and nothing else is being done with it."""
     if set(due) & BEFORE_A_DOSE or doses_held(draft.journal) or _is_worked_on(draft):
         return False
     found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
-    return found is not None and found.dose() is not None
+    return found is not None and (found.dose() if what == "dose" else found.regular_oxidiser()) is not None
 
 
 def _is_worked_on(draft: Draft) -> bool:

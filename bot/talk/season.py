@@ -7,10 +7,9 @@ from bot.schedule.journal import facts, filled_at, in_danger, last, last_at, ope
 from bot.schedule.season import season_of, started
 from bot.talk import stack
 from bot.talk.amounts import measured
-from bot.talk.buttons import CommandButton, encode
 from bot.talk.draft import Draft
 from bot.talk.names import product_name
-from bot.talk.overview import care_menu
+from bot.talk.overview import button_of, care_menu
 from bot.talk.words import Line, Span, line, lines
 from dosing import season
 
@@ -36,11 +35,15 @@ def my_card(draft: Draft) -> None:
         draft.say(line(f"card.none.{why}"), _test_first(draft))
     else:
         _told(draft, found.card)
-        draft.say(card_lines(draft, found, found.card, "card.head"), care_menu(draft))
+        draft.say(card_lines(draft, found, found.card, "card.head"), _card_menu(draft))
 
 
 def _test_first(draft: Draft) -> tuple[tuple[Button, ...], ...]:
-    return ((Button(label=draft.words.text(line("button.test")), data=encode(CommandButton("test"))),),)
+    return ((button_of(draft, "test"),),)
+
+
+def _card_menu(draft: Draft) -> tuple[tuple[Button, ...], ...]:
+    return ((button_of(draft, "dose"),), *care_menu(draft))
 
 
 def card_lines(draft: Draft, found: season.Season, card: season.Card, head: str) -> Line:
@@ -85,7 +88,7 @@ def tell_news(draft: Draft) -> None:
     if told is None or _changed(told[1], found.card):
         _told(draft, found.card)
         draft.say(
-            card_lines(draft, found, found.card, "card.first" if told is None else "card.changed"), care_menu(draft)
+            card_lines(draft, found, found.card, "card.first" if told is None else "card.changed"), _card_menu(draft)
         )
 
 

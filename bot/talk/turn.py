@@ -124,7 +124,7 @@ class _Runner:
                 self.turn.shows.append((text, enclosure))
             case Say(text):
                 self.turn.says.append(text)
-                self.turn.offers = doing.offers
+                self.turn.offers = doing.offers or self.turn.offers
             case Keep(key, make):
                 return self._keep(key, make)
             case Record(key, fact):

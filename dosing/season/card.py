@@ -11,10 +11,11 @@ import numpy as np
 from dosing.arrows import OXIDISER, effect
 from dosing.history import Soak
 from dosing.products import QUARTER, Product
+from dosing.season.drift import PH
 from dosing.season.one import One
 from dosing.season.priors import DOSE
 from dosing.season.sanitizer import chosen, strength
-from dosing.season.tub import Estimate, gaussian
+from dosing.season.tub import TENTH, Estimate, gaussian
 from dosing.substances import CL2
 
 NoCard = Literal[
@@ -24,7 +25,7 @@ NoCard = Literal[
     "no_product",  # the kit holds no sanitizer that may be used
 ]
 CardCode = Literal["first", "as_before", "more", "less"]
-DoseCode = Literal["after_soak", "idle", "oxidise", "before_holiday"]
+DoseCode = Literal["after_soak", "idle", "oxidise", "oxidise_regularly", "before_holiday"]
 _LEAST = 0.3
 """mg/L: a smaller dose is not worth a trip to the tub."""
 _ENOUGH = 1.0
@@ -166,7 +167,7 @@ def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
     mean, spread = one.sanitizer
     if soak is not None and not _told(one, soak):
         mean -= float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0
-    if mean < -_DEBT and (oxidised := _oxidised(one, mean, spread)) is not None:
+    if mean < -_DEBT and (oxidised := _oxidised(one, "oxidise", mean, -mean)) is not None:
         return oxidised
     room = (one.bound - max(0.0, mean + spread, _at_work(one))) / (1.0 + DOSE)
     wanted = min(peak - mean, _rises(one, product, soak), room)
@@ -222,12 +223,24 @@ def _lasts(one: One, mean: float, spread: float) -> bool:
     return (mean - _DOUBT * spread) * left >= one.least
 
 
-def _oxidised(one: One, mean: float, spread: float) -> Dose | None:
-    """The kit's oxidiser against what bathers left, up to its usual dose; None where there is none, or none again."""
+def regular_oxidiser(one: One) -> Dose | None:
+    """The oxidiser's usual dose, as far as its acid leaves pH where it should be; None where the kit has none, where
+    one went in lately, and where pH allows too little to be worth a trip.
+    """
+    doubt = math.sqrt(float(one.belief.balance.spread[0, PH, PH]))
+    least = max(_LEAST_PH, one.tub.limits.ph_fine[0] + TENTH * doubt)
+    return _oxidised(one, "oxidise_regularly", one.sanitizer[0], math.inf, least)
+
+
+def _oxidised(one: One, code: DoseCode, mean: float, wanted: float, least_ph: float = _LEAST_PH) -> Dose | None:
+    """The kit's oxidiser against `wanted` mg/L that bathers left, up to its usual dose; None where there is none, or
+    none again. `mean` is the level as it is believed, net of what they left; the likely pH stays above `least_ph`.
+    """
     product = next((p for p in one.tub.kit.products if p.main == OXIDISER), None)
     lately = one.line.ago[0] < _OXIDISED_HOURS
     if product is None or one.tub.key == "br" or bool((one.line.oxidiser[0][lately] > 0).any()):
         return None
+    spread = one.sanitizer[1]
     brought = effect(product.split(1.0)).per(one.tub.volume)
     each = brought.oxygen * CL2
     usual = one.tub.limits.monopersulfate_dose / product.substances[OXIDISER] * one.tub.volume / 1000.0
@@ -237,12 +250,12 @@ def _oxidised(one: One, mean: float, spread: float) -> Dose | None:
         float(one.belief.balance.acidified(-share * usual * brought.alkalinity_spent, level, held[:, 0], held[:, 3])[0])
         for share in shares
     ]
-    allowed = usual * float(shares[np.asarray(ph) >= _LEAST_PH].max(initial=0.0))
-    grams = rounded(-mean / each, step_of(product), allowed)
+    allowed = usual * float(shares[np.asarray(ph) >= least_ph].max(initial=0.0))
+    grams = rounded(min(wanted / each, usual), step_of(product), allowed)
     if grams < _WORTH * usual:
         return None
-    after = gaussian(min(0.0, mean + grams * each), spread, least=0.0)
-    return Dose(product.key, grams, "oxidise", gaussian(mean, spread, least=0.0), after)
+    after = gaussian(max(mean, min(0.0, mean + grams * each)), spread, least=0.0)
+    return Dose(product.key, grams, code, gaussian(mean, spread, least=0.0), after)
 
 
 def _product(one: One) -> Product | None:

@@ -17,7 +17,7 @@ from dosing.readings import Reading, Said
 from dosing.season.ahead import Forecast
 from dosing.season.aims import aims
 from dosing.season.books import Books, Finding, books, cyanurate_findings
-from dosing.season.card import Card, Dose, NoCard, card_of, dose_now, holiday_dose, why_no_card
+from dosing.season.card import Card, Dose, NoCard, card_of, dose_now, holiday_dose, regular_oxidiser, why_no_card
 from dosing.season.drift import PAD
 from dosing.season.due import Due
 from dosing.season.learned import Learned, learned
@@ -92,6 +92,12 @@ class Season:
         time. None where nothing is needed, or there is no card.
         """
         return None if self.card is None else dose_now(self.one, self.card, soak)
+
+    def regular_oxidiser(self) -> Dose | None:
+        """What to oxidise with now because it is time; None where pH does not allow it, or there is no card or no
+        oxidiser.
+        """
+        return None if self.card is None else regular_oxidiser(self.one)
 
     def holiday_dose(self) -> Dose | None:
         """What to add on the evening before a holiday; None where nothing is needed, or there is no card."""

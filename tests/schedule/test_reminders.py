@@ -176,6 +176,18 @@ def test_a_reminder_without_an_answer_comes_again_after_growing_gaps_and_then_no
     assert days == [27, 29, 34]
 
 
+@pytest.mark.parametrize("what", ["test", "refill"])
+def test_what_the_water_needs_is_asked_for_each_week_of_who_bathes_and_doses_but_leaves_it(what: str) -> None:
+    told: list[tuple[float, Plain]] = [*FRESH, (89.5, reading())]
+    days: list[int] = []
+    while len(days) < 8 and (due := dues(journal(*told), told[-1][0] + 0.1).get(what)) is not None:
+        days.append(day_of(due))
+        at = (due.at - FILL) / timedelta(days=1)
+        told += [(at, sent(what)), (at + 1.0, Soaked(bathers=2, minutes=30))]
+    first = days[0]
+    assert days == [first, first + 2, first + 7, *(first + 7 + 7 * week for week in range(1, 6))]
+
+
 def test_doing_it_begins_the_count_anew() -> None:
     told = [*FRESH, (20, reading()), (27, sent("test")), (29, sent("test")), (34, sent("test")), (40, reading())]
     assert day_of(dues(journal(*told), 40.1)["test"]) == 47

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from bot.model.message import Button, Message
-from bot.talk.buttons import ReminderButton, decode
+from bot.talk.buttons import CommandButton, ReminderButton, decode, encode
 from tests.season.draw import Case
 from tests.talk.world import Actor, World
 
@@ -71,6 +72,11 @@ class Chat:
                 return None
         return None
 
+    def offered(self, command: str) -> Button | None:
+        """The button of a command under the newest message, if it is there."""
+        buttons = (button for row in self.messages[-1].buttons for button in row)
+        return next((button for button in buttons if decode(button.data) == CommandButton(command)), None)
+
     def unprompted(self, since: int) -> int:
         """How many of the messages from that number on nobody asked for."""
         return sum(message.lane in ASKED for message in self.messages[since:])
@@ -85,3 +91,10 @@ def reminders(message: Message) -> dict[str, Button]:
             if isinstance(pressed, ReminderButton) and pressed.answer == "done":
                 found[pressed.what] = button
     return found
+
+
+def later(done: Button) -> Button:
+    """The button beside one that says that it is done, which puts it off."""
+    pressed = decode(done.data)
+    assert isinstance(pressed, ReminderButton)
+    return done.model_copy(update={"data": encode(replace(pressed, answer="later"))})

@@ -8,7 +8,7 @@ from datetime import timedelta
 from bot.model.fact import Filled, StartedUp
 from bot.model.message import Button, Dose, Message
 from tests.season.books import Book
-from tests.season.chat import NOON, Chat, reminders
+from tests.season.chat import NOON, Chat, later, reminders
 from tests.season.draw import Away, Case, Soak
 from tests.season.life import TEST_MINUTES, Life, Manner
 
@@ -22,6 +22,10 @@ PATIENCE_HOURS = 5.0
 TEST_KEYS = ("fc", "ph", "ta", "ch", "cya")
 CARES = ("rinse", "soak", "cartridge")
 SHOCK_GRAMS_PER_LITRE = 0.03
+SAME_SITTING = 4.0
+"""Hours in which nobody tests twice because a reminder says so."""
+SAYS_LATER = 0.5
+"""Share of those who put a test off that say so."""
 LITTLE = 0.02
 """Hours between an answer and the next look at the phone."""
 
@@ -47,6 +51,8 @@ class Led(Life):
         self.soak: Soak | None = None
         self.counted = 0
         self.back = ""
+        self.tasks: dict[str, Button] = {}
+        self.untold = 0
         self.dosed = 0.0
         self.better_value = ""
         self.opened = False
@@ -72,40 +78,58 @@ class Led(Life):
             self.opened = False
             with suppress(Forgot):
                 self._says("/new_strips")
-        tasks: dict[str, Button] = {}
         for message in self.chat.unread():
-            tasks |= reminders(message)
+            self.tasks |= reminders(message)
         with suppress(Forgot):
             self._talks()
-            self._does(tasks)
+            self._does()
             self._keeps_to_the_card()
         self._counts()
 
     def _keeps_to_the_card(self) -> None:
-        """So many days without an addition: what the card says, without being asked."""
+        """So many days without an addition: what the card says, in the amount that today needs."""
         cards = self.chat.world.facts("card")
-        if not cards or self.tub.at - self.dosed < 24.0 * cards[-1].idle_days - SAME_EVENING:
-            return
-        card = cards[-1]
-        if not self.pours(card.product, card.idle, balance=False):
-            raise Forgot
-        self.dosed = self.tub.at
-        self._says(f"I added {card.idle:.0f} g {card.product}")
+        if cards and self.tub.at - self.dosed >= 24.0 * cards[-1].idle_days - SAME_EVENING:
+            self._says("/dose")
+            if (offered := self.chat.offered("test")) and not self.is_late():
+                self._taps(offered)
 
-    def _does(self, tasks: dict[str, Button]) -> None:
-        if "refill" in tasks:
+    def _does(self) -> None:
+        """What reminders ask for; what is put off stays to be done."""
+        if "refill" in self.tasks:
             self.refills()
             self._looks()
-            self._taps(tasks["refill"])
-        elif "test" in tasks and not self.is_late():
-            self._taps(tasks["test"])
+            self._done("refill")
+        if self.book.tests and self.tub.at - self.book.tests[-1] < SAME_SITTING:
+            self.tasks.pop("test", None)
+        elif "test" in self.tasks:
+            self._tests_or_puts_it_off()
         for care in CARES:
-            if care in tasks:
-                self._taps(tasks[care])
-        if "shock" in tasks:
-            grams = SHOCK_GRAMS_PER_LITRE * self.case.stated
-            if self.pours("monopersulfate", grams, balance=False):
-                self._taps(tasks["shock"])
+            if care in self.tasks:
+                self._done(care)
+        if "shock" in self.tasks and self.pours("monopersulfate", self._shock, balance=False):
+            self._done("shock")
+
+    def _tests_or_puts_it_off(self) -> None:
+        """Some say so who test another evening; of some no more is heard until they are reminded."""
+        if not self.is_late():
+            self._done("test")
+        elif self.whims.random() < SAYS_LATER:
+            self._taps(later(self.tasks.pop("test")))
+        else:
+            del self.tasks["test"]
+
+    def _done(self, what: str) -> None:
+        self._taps(self.tasks.pop(what))
+
+    @property
+    def _shock(self) -> float:
+        return round(SHOCK_GRAMS_PER_LITRE * self.case.stated)
+
+    def _soak(self, soak: Soak) -> None:
+        super()._soak(soak)
+        if not soak.told:
+            self.untold += soak.bathers
 
     def bathed(self, soak: Soak) -> None:
         self._looks()
@@ -119,6 +143,7 @@ class Led(Life):
         self.back = (NOON + timedelta(hours=away.end)).date().isoformat()
         with suppress(Forgot):
             self._says("pause")
+        self.back = ""
 
     def better(self, ph: float) -> None:
         self._looks()
@@ -202,13 +227,26 @@ class Led(Life):
             return self.better_value
         if key in TEST_KEYS:
             return self._reads(key)
+        if asks == "soaks":
+            return self._who_bathed()
+        if asks == "grams":
+            return f"{self._shock:.0f} g"
+        if asks == "until":
+            return self.back or self._tomorrow
         if asks in _REPLIES:
             return _REPLIES[asks]
-        if asks == "until" and self.back:
-            return self.back
         labels = [button.label for row in question.buttons for button in row]
         self.book.notes.append((self.tub.at, f"{asks}: {question.text!r} {labels}"))
         raise Forgot
+
+    def _who_bathed(self) -> str:
+        """What nobody told of since the last test."""
+        untold, self.untold = self.untold, 0
+        return next(answer for answer in ("0", "2", "4", "6") if untold <= int(answer) or answer == "6")
+
+    @property
+    def _tomorrow(self) -> str:
+        return (NOON + timedelta(hours=self.tub.at + 24.0)).date().isoformat()
 
     def _reads(self, key: str) -> str:
         if not self.strip:
@@ -220,11 +258,10 @@ class Led(Life):
 
 _REPLIES = {
     "way": "meter",
-    "soaks": "skip",
+    "again": "now",
     "log": "yes",
     "begin": "done",
     "product": "monopersulfate",
-    "grams": "unknown",
 }
 
 

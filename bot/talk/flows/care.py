@@ -13,9 +13,10 @@ from bot.talk.flow import Again, Ask, Doing, Flow, Heard, Keep, Live, Next, Opti
 from bot.talk.names import product_label, product_name
 from bot.talk.poured import poured
 from bot.talk.words import line, lines
-from dosing import Kit, Product
+from dosing import Kit, Product, limits_for
 
-SHOCKING = ("potassium_monopersulfate", "sodium_dichlor", "sodium_hypochlorite", "calcium_hypochlorite")
+OXIDISER = "potassium_monopersulfate"
+SHOCKING = (OXIDISER, "sodium_dichlor", "sodium_hypochlorite", "calcium_hypochlorite")
 """Substances that a tub is oxidised with."""
 MOST_GRAMS_PER_1000L = 500.0
 """More than this was mistyped: a multiple of any label's dose (common practice)."""
@@ -53,10 +54,18 @@ def _how_much(start: Start, product: Product) -> Generator[Doing, Any, None]:
         _reads_grams(start.tub, product),
     )
     if said == "unknown":
-        yield Record("added", Added(product=product.key, shock=True))
+        yield Record("added", Added(product=product.key, substances=_usual(start, product), shock=True))
     else:
         grams = float(str(said))
         yield Record("added", Added(product=product.key, grams=grams, substances=product.split(grams), shock=True))
+
+
+def _usual(start: Start, product: Product) -> dict[str, float]:
+    """What an oxidiser's usual dose holds: nearer to what went in than nothing, since it takes pH down."""
+    volume = start.tub.volume if start.tub else None
+    if product.main != OXIDISER or not volume:
+        return {}
+    return {OXIDISER: round(limits_for(start.dealer.locale).monopersulfate_dose * volume / 1000.0, 1)}
 
 
 def _reads_grams(tub: Tub | None, product: Product) -> Reads:

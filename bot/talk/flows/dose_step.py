@@ -235,7 +235,7 @@ def _outcome(under_way: UnderWay, step: Step, share: float) -> Plain:
         substances={name: round(part * share, 3) for name, part in step.substances.items()},
         plan_key=under_way.plan_key,
         step=step.key,
-        shock=step.why.code == "shock",
+        shock=step.why.code in ("shock", "oxidise_regularly"),
     )
 
 

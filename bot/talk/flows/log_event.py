@@ -6,9 +6,10 @@ from typing import Any
 
 from pydantic import JsonValue
 
-from bot.model.fact import Added, Soaked
+from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.zones import zone
-from bot.talk.flow import Ask, Doing, Flow, Heard, Next, Option, Reads, Record, Say, Start, flow
+from bot.schedule.journal import last_at
+from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.pads import ALL, READINGS, ask_which, understood_line
 from bot.talk.flows.told_events import EVENTS, Told, ask_grams, is_plain, kit_of, most_grams, told_event
 from bot.talk.poured import poured
@@ -49,6 +50,8 @@ def log_event(start: Start) -> Flow:
             yield Say(line("log.noted" if told else "log.nothing"))
     if isinstance(then, dict):
         return Next(str(then["flow"]), args)
+    if not soak and any(isinstance(one.fact, Added) for one in told):
+        yield from _test_overdue(start)
     if any(one.fresh_water(start.began) for one in told):
         return (yield from _fresh_water())
     return Next("soaked", soak) if soak else None
@@ -201,6 +204,18 @@ def _other_amounts(
         if grams is not None:
             right[place] = right[place].weighed(grams, start.person.units)
     return right
+
+
+def _test_overdue(start: Start) -> Generator[Doing, Any, None]:
+    """Who goes on dosing without a test is told so."""
+    days = yield Keep("untested", _days_untested)
+    if isinstance(days, int) and days > start.dealer.intervals.test:
+        yield Say(line("log.test_overdue", count=days), offers=(Option("/test", line("button.test")),))
+
+
+def _days_untested(live: Live) -> JsonValue:
+    tested = last_at(live.journal, ReadingTaken, lambda fact: not fact.source)
+    return None if tested is None else (live.now - tested).days
 
 
 def _fresh_water() -> Generator[Doing, Any, Next | None]:

@@ -24,18 +24,25 @@ GOOD_FOR = timedelta(hours=12)
 """How long a dose of the routine that was named holds: by the next evening it is computed anew (common practice)."""
 PLAN_FRESH = timedelta(hours=24)
 """So long a plan comes before the routine: its test is fresh enough for a dose."""
+OXIDISING = ("oxidise", "oxidise_regularly")
+"""Reasons of a dose after which sanitizer may be due as well."""
 SOAKED = Option("soaked", line("routine.we_soaked"))
+TEST = (Option("/test", line("button.test")),)
+TESTS_FIRST = frozenset({f"card.none.{why}" for why in ("no_reading", "test_overdue", "reading_not_fine")})
+"""Reasons why no dose is named that a test ends."""
 Outcome = Passed | Literal["nothing"]
 
 
 @dataclass(frozen=True, slots=True)
 class Occasion:
-    """Why a dose is looked for: the key of a soak's entry, a holiday, or (neither) that nobody bathed. `also` is one
-    more answer to whether it is done; `silent`: where no dose is named, nothing is said.
+    """Why a dose is looked for: the key of a soak's entry, a holiday, that it is time to oxidise, or (none of these)
+    that nobody bathed. `also` is one more answer to whether it is done; `silent`: where no dose is named, nothing is
+    said.
     """
 
     soak: str | None = None
     holiday: bool = False
+    oxidise: bool = False
     also: Option | None = None
     silent: bool = False
 
@@ -49,7 +56,7 @@ def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, 
     assert isinstance(advice, dict)
     if advice["step"] is None:
         if not occasion.silent:
-            yield Say(line(str(advice["why"])))
+            yield Say(line(str(advice["why"])), offers=TEST if advice["why"] in TESTS_FIRST else ())
         return "nothing"
     step = STEP.validate_python(advice["step"])
     if advice["older"]:
@@ -57,8 +64,8 @@ def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, 
     until = datetime.fromisoformat(str(advice["until"]))
     under_way = UnderWay(start, at, str(advice["key"]), kit_of(start), {}, until, "routine.late", occasion.also)
     passed = yield from _carry_out(under_way, step)
-    if passed in ("done", "uneven") and step.why.code == "oxidise":
-        then = yield from routine_dose(start, f"{at}then.", replace(occasion, also=None, silent=True))
+    if passed in ("done", "uneven") and step.why.code in OXIDISING:
+        then = yield from routine_dose(start, f"{at}then.", replace(occasion, also=None, silent=True, oxidise=False))
         return passed if then == "nothing" else then
     return passed
 
@@ -93,6 +100,8 @@ def _advice(live: Live, start: Start, at: str, occasion: Occasion) -> JsonValue:
 def _dose(found: season.Season, live: Live, occasion: Occasion) -> season.Dose | None:
     if occasion.holiday:
         return found.holiday_dose()
+    if occasion.oxidise:
+        return found.regular_oxidiser()
     for entry, soak in facts(live.journal, Soaked):
         if entry.key == occasion.soak:
             hours = (live.now - entry.at).total_seconds() / 3600.0
@@ -135,6 +144,15 @@ def rest_day(start: Start) -> Flow:
     passed = yield from routine_dose(start, "rest.", Occasion(also=SOAKED))
     if passed == "soaked":
         return Next("soaked")
+    if passed in ("done", "uneven"):
+        yield Say(line("routine.done"))
+    return None
+
+
+@flow("oxidise")
+def oxidise(start: Start) -> Flow:
+    """It is time to oxidise the water."""
+    passed = yield from routine_dose(start, "oxidise.", Occasion(oxidise=True, silent=True))
     if passed in ("done", "uneven"):
         yield Say(line("routine.done"))
     return None
