@@ -1,5 +1,6 @@
 """The wiring: the one place that knows every room."""
 
+import gc
 import threading
 from collections.abc import Mapping
 from datetime import timedelta
@@ -38,8 +39,21 @@ def open_store(database: Path | str) -> SqliteStore | PostgresStore:
 
 
 def warm_up() -> None:
-    """Read on a thread of its own what takes seconds to read, so that nobody in a chat waits for it."""
-    threading.Thread(target=places.learn, name="warming up", daemon=True).start()
+    """Read on a thread of its own what takes seconds to read, so that nobody in a chat waits for it; then settle."""
+
+    def learn() -> None:
+        places.learn()
+        settle()
+
+    threading.Thread(target=learn, name="warming up", daemon=True).start()
+
+
+def settle() -> None:
+    """Take what was read at the start, which stays, out of every later collection: each would hold all chats up for
+    some tenths of a second to look through it.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def build_house(

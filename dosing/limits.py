@@ -6,7 +6,7 @@ A value without a source is common practice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 
 
@@ -148,4 +148,4 @@ def limits_for(locale: str) -> Limits:
     found = LOCALES.get(locale)
     if found is None:
         raise ValueError(f"{locale!r} is not a known locale; these are: {', '.join(LOCALES)}")
-    return replace(found)
+    return found

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from bot.app import open_store
 from bot.command.dealer import read_dealer
 from bot.run.clock import WallClock
+from bot.run.paged import pages
 from bot.settings import BadSettings, Settings
 from bot.store.contract import Store, StoreBroken
 
@@ -54,9 +55,7 @@ async def _do(options: argparse.Namespace, settings: Settings) -> int:
 
 
 async def _find(store: Store, dealer: str, words: str) -> None:
-    after = ""
-    while owned := await store.owners(dealer, after=after):
-        after = owned[-1].person.key
+    async for owned in pages(store.owners, dealer):
         for person, tubs in owned:
             if words in person.name.casefold():
                 print(person.key, person.name, person.standing, *(f"tub {tub.key}" for tub in tubs), sep="  ")

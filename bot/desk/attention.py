@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal, get_args
 
@@ -37,6 +37,10 @@ class Needs:
     def gravest(self) -> Matter:
         """The gravest of them."""
         return min(self.matters, key=MATTERS.index)
+
+    def slim(self) -> "Needs":
+        """The same without the journals: of a large house many are kept at once."""
+        return replace(self, sight=Sight(person=self.sight.person, tub=self.sight.tub))
 
 
 def needing(sights: Iterable[Sight], dealer: Dealer, now: datetime) -> list[Needs]:

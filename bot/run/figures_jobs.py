@@ -10,18 +10,16 @@ from bot.model.enclosure import Sheet
 from bot.model.message import Message
 from bot.model.sought import Seek
 from bot.run.clerk import Desk, Job
-from bot.run.roll import PAGE
+from bot.run.paged import pages
 from bot.store.contract import Store
 from bot.talk.words import Words, line
 
 
 async def count(store: Store, dealer: Dealer, now: datetime) -> Figures:
-    """The figures of a house. Between two pages others get their turn."""
+    """The figures of a house."""
     tally = Tally(dealer, now)
-    after = ""
-    while page := await store.sights(dealer.key, after=after, limit=PAGE):
+    async for page in pages(store.sights, dealer.key):
         tally.add(page)
-        after = page[-1].person.key
     found = await store.look_up(dealer.key, Seek(what="cases", since=now - 12 * MONTH))
     return tally.figures(await store.rounds(dealer.key), found.entries)
 

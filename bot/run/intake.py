@@ -14,9 +14,9 @@ from bot.desk.intake.sheet import Choices, Sheet, read_sheet
 from bot.desk.intake.table import Table
 from bot.model.dealer import Dealer
 from bot.model.fact import Entry, OwnersBrought
+from bot.run.paged import pages
 from bot.store.contract import Conflict, Store
 
-PAGE = 1000
 SLICE = 500
 """Owners written in one transaction: others' writes come between."""
 TRIES = 5
@@ -39,11 +39,10 @@ class Looked:
 
 async def books_of(store: Store, dealer: str) -> Books:
     """Everybody who is in the books."""
-    books, after = Books(), ""
-    while page := await store.owners(dealer, after=after, limit=PAGE):
+    books = Books()
+    async for page in pages(store.owners, dealer):
         for owned in page:
             books.add(owned.person, owned.tubs)
-        after = page[-1].person.key
     return books
 
 

@@ -9,10 +9,10 @@ from bot.model.dealer import Dealer
 from bot.model.fact import Entry, InvitesIssued
 from bot.model.person import Invite
 from bot.pictures.cards import Card
+from bot.run.paged import pages
 from bot.store.contract import Owned, Store
 from bot.talk.words import Words, line
 
-PAGE = 1000
 SLICE = 500
 
 
@@ -28,7 +28,7 @@ class Issued:
 async def not_joined(store: Store, dealer: str, now: datetime) -> list[Waiting]:
     """Owners in the books who have not joined, by name."""
     owned: list[Owned] = []
-    while page := await store.owners(dealer, after=owned[-1].person.key if owned else "", limit=PAGE):
+    async for page in pages(store.owners, dealer):
         owned += page
     return waiting(owned, await store.open_invites(dealer), now)
 

@@ -9,21 +9,17 @@ from bot.model.dealer import Dealer
 from bot.model.enclosure import Made
 from bot.model.message import Message
 from bot.run.clerk import FAILED, Desk, Job, hand_over
+from bot.run.paged import pages
 from bot.store.contract import Store
 from bot.talk.words import Words
 
-PAGE = 50
-"""Owners looked at in one go: of each everything that was ever poured is read."""
-
 
 async def look(store: Store, dealer: Dealer, now: datetime, weeks: int) -> list[Need]:
-    """Who needs what within so many weeks. Between two pages others get their turn."""
+    """Who needs what within so many weeks."""
     gathering = Gathering(dealer, now, weeks)
     if any(product.pack_g for product in dealer.kit.products):
-        after = ""
-        while page := await store.poured(dealer.key, after=after, limit=PAGE):
+        async for page in pages(store.poured, dealer.key):
             gathering.add(page)
-            after = page[-1].person.key
     return gathering.needs()
 
 

@@ -6,19 +6,16 @@ from bot.desk.attention import Needs, in_order, needing
 from bot.desk.leaving import csv_of
 from bot.model.dealer import Dealer
 from bot.model.sight import Sight
+from bot.run.paged import pages
 from bot.store.contract import Store
 from bot.talk.words import Words, line
 
-PAGE = 500
-
 
 async def who_needs(store: Store, dealer: Dealer, now: datetime) -> list[Needs]:
-    """Those with whom something is the matter, the gravest first. Between two pages others get their turn."""
+    """Those with whom something is the matter, the gravest first."""
     found: list[Needs] = []
-    after = ""
-    while page := await store.sights(dealer.key, after=after, limit=PAGE):
-        found += needing(page, dealer, now)
-        after = page[-1].person.key
+    async for page in pages(store.sights, dealer.key):
+        found += [one.slim() for one in needing(page, dealer, now)]
     return in_order(found, now)
 
 

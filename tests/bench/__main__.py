@@ -21,6 +21,7 @@ PARTS = {
         [],
         ["--owners", "5000", "--people", "300", "--asking", "20"],
     ),
+    "morning": ("a dealer's morning", [], ["--owners", "200", "2000"]),
     "intake": ("bringing owners in", [], ["--rows", "2000"]),
     "water": ("the water, beside PHREEQC", [], []),
     "store": ("an update in durable commits", [], ["--times", "300"]),

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.store.sql import dues, house, inbox, journal, known, outbox, sought
+from bot.store.sql import dues, house, inbox, journal, known, outbox, sights, sought
 from bot.store.sqlite import SqliteStore
 
 HOT = {
@@ -23,7 +23,8 @@ HOT = {
     "journal_tub": [journal.MARK, journal.OF_TUB, journal.AROUND_CASE],
     "journal_own": [journal.MARK],
     "journal_dealer": [journal.OF_DEALER],
-    "sqlite_autoindex_open_cases_1": [journal.CASES],
+    "sqlite_autoindex_open_cases_1": [journal.CASES, sights.CASES],
+    "journal_tub_kind": [sights.HEARD, sights.FIRST_TESTS, sights.REMINDED],
     "people_at": [house.PERSON_AT],
     "people_staff": [house.STAFF, sought.TEAM],
     "journal_cases": [sought.CASES],
@@ -52,7 +53,8 @@ async def test_a_hot_statement_uses_its_index(tmp_path: Path, index: str, sql: s
         "of_tub",
         "own",
         "newest",
-    )  # holds heads only; what was found already; nothing
+        "VIRTUAL TABLE",
+    )  # holds heads only; what was found already; nothing; what was given
     assert not [step for step in steps if step.startswith("SCAN") and not any(word in step for word in partial)]
 
 

@@ -7,7 +7,7 @@ from bot.model.known import Case
 from bot.model.sight import Sight
 from bot.store.sql import house, journal
 from bot.store.sql.candidates import Reader
-from bot.store.sql.records import from_ms
+from bot.store.sql.records import entry_from, from_ms
 from bot.store.sql.unit import Unit
 
 KINDS = frozenset({"reading", "fill", "refill", "started", "cartridge"})
@@ -37,6 +37,11 @@ WHERE journal.dealer = :dealer AND journal.tub = tub.value AND journal.kind = 'r
       SELECT max(at) FROM journal AS w WHERE w.dealer = :dealer AND w.tub = tub.value AND w.kind = 'reading'), 0)
   AND journal.body NOT LIKE '%"what"_"dose"%'
 ORDER BY journal.at, journal.number
+"""
+CASES = """
+SELECT journal.* FROM open_cases JOIN journal ON journal.number = open_cases.entry
+WHERE open_cases.dealer = :dealer AND journal.person BETWEEN :first AND :last
+ORDER BY journal.number
 """
 
 
@@ -94,9 +99,9 @@ def _reminded(db: Unit, dealer: str, tubs: str) -> dict[tuple[str, str], tuple[i
 
 def _open_cases(db: Unit, dealer: str, first: str, last: str) -> dict[str, list[Case]]:
     found: defaultdict[str, list[Case]] = defaultdict(list)
-    for number, entry in journal.open_cases(db, dealer):
-        if entry.person and first <= entry.person <= last:
-            around = journal.around_case(db, dealer, entry.tub, number)
-            tub = house.tub_named(db, dealer, entry.tub)
-            found[entry.person].append(Case(entry=entry, owner=None, tub=tub, journal=around))
+    for row in db.execute(CASES, {"dealer": dealer, "first": first, "last": last}).fetchall():
+        entry = entry_from(row)
+        around = journal.around_case(db, dealer, entry.tub, row["number"])
+        tub = house.tub_named(db, dealer, entry.tub)
+        found[row["person"]].append(Case(entry=entry, owner=None, tub=tub, journal=around))
     return found
