@@ -11,6 +11,7 @@ from bot.desk import figures_flow as _figures  # noqa: F401  (registers what the
 from bot.desk import needs_flow as _needs  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
 from bot.run import attention_jobs, figures_jobs, intake_jobs, invite_jobs, needs_jobs, privacy_jobs
+from bot.run.crowd import Crowd
 from bot.run.house import House
 from bot.run.pace import Pace
 from bot.run.seat import Seats
@@ -64,6 +65,20 @@ def build_house(
     every: timedelta = timedelta(seconds=5),
     paces: Mapping[str, Pace] | None = None,
     holder: str = "",
+    crowd: Crowd | None = None,
 ) -> House:
-    """Everything that moves, around one store and its channels. `every`: how often it is looked what is due."""
-    return House(store, seats, step, apologise, workers=workers, every=every, paces=paces, jobs=JOBS, holder=holder)
+    """Everything that moves, around one store and its channels. `every`: how often it is looked what is due; `crowd`:
+    how often people are answered.
+    """
+    return House(
+        store,
+        seats,
+        step,
+        apologise,
+        workers=workers,
+        every=every,
+        paces=paces,
+        jobs=JOBS,
+        holder=holder,
+        crowd=crowd,
+    )

@@ -63,6 +63,10 @@ class Settings(BaseSettings):
     """How many chats are answered side by side."""
     pace: float = Field(25.0, ge=0.1, le=29.0)
     """How many messages leave in a second; the service takes 30 of a bot."""
+    each: int = Field(30, ge=10, le=600)
+    """How many messages and taps of one person are answered in a minute; the rest wait, texts of them as one."""
+    strangers: int = Field(120, ge=10, le=6000)
+    """The same for all together whom nobody knows."""
     log: Level = "INFO"
 
     @classmethod

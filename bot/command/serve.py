@@ -16,6 +16,7 @@ from bot.command.logs import write_logs
 from bot.command.watch_house import HouseFile
 from bot.model.dealer import Dealer
 from bot.run.clock import WallClock
+from bot.run.crowd import Crowd
 from bot.run.door import Door
 from bot.run.figures import Figures, measured
 from bot.run.pace import Pace
@@ -83,7 +84,8 @@ async def serve(settings: Settings) -> int:
         for dealer, channel in channels.items()
     ]
     figures = Figures()
-    house = build_house(measured(store, figures), seats, workers=settings.workers, holder=holder)
+    crowd = Crowd(settings.each, settings.strangers)
+    house = build_house(measured(store, figures), seats, workers=settings.workers, holder=holder, crowd=crowd)
     warm_up()
     door = Door(store, channels, figures=lambda: figures.text(store, WallClock().now()))
     with stop_on_signals() as stop:

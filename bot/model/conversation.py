@@ -53,5 +53,7 @@ class Conversation(Record):
     """Grows with every flow begun, so that an old button is known as old."""
     case: str = ""
     """The case that one of the dealer's people writes in."""
+    guesses: tuple[Moment, ...] = ()
+    """When invites were brought lately that nobody knows."""
     version: int = 0
     """Compared when written: of two that write at once, one wins and the other reads again."""

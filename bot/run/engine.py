@@ -9,10 +9,11 @@ from collections.abc import Awaitable, Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from bot.model.event import Arrival
+from bot.model.event import Arrival, Fell
 from bot.model.known import Known, Outcome
 from bot.run.bell import Bell
 from bot.run.clock import Clock
+from bot.run.crowd import Crowd
 from bot.store.contract import Conflict, Contradiction, Lost, Store, StoreBroken, Taken
 
 log = logging.getLogger(__name__)
@@ -42,7 +43,7 @@ class Engine:
     """Works off the inbox.
 
     `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each,
-    `busy` before one whose sender has waited.
+    `busy` before one whose sender has waited; `crowd` says how often somebody is answered (None: as often as wanted).
     """
 
     def __init__(
@@ -54,6 +55,7 @@ class Engine:
         workers: int = 1,
         on_settled: Callable[[], None] = lambda: None,
         busy: Busy | None = None,
+        crowd: Crowd | None = None,
     ) -> None:
         if not 1 <= workers <= 64:
             raise ValueError(f"{workers} workers are not possible; choose 1 to 64")
@@ -64,6 +66,7 @@ class Engine:
         self._on_settled = on_settled
         self._busy = busy
         self._showing: asyncio.Future[None] | None = None
+        self._crowd = crowd
         self.bell = Bell()
 
     async def receive(self, arrival: Arrival) -> bool:
@@ -119,6 +122,9 @@ class Engine:
 
     async def _handle(self, taken: Taken, now: datetime) -> None:
         try:
+            if (turn := await self._turn(taken.arrival, now)) > now:
+                await self._store.postpone(taken, turn)
+                return
             if taken.claims - taken.attempts > DEATHS:
                 await self._bury(taken, f"{DEATHS} processes ended while handling it", now)
             else:
@@ -127,6 +133,16 @@ class Engine:
             log.warning("arrival %d took longer than its lease; somebody else has it", taken.number)
             return
         self._on_settled()
+
+    async def _turn(self, arrival: Arrival, now: datetime) -> datetime:
+        """When it is an arrival's turn: now, unless its sender, or all whom nobody knows, brought too many of late."""
+        if self._crowd is None:
+            return now
+        turn = self._crowd.turn(arrival, now)
+        if turn == now and arrival.group is None and not isinstance(arrival.event, Fell):
+            person = await self._store.person_at(arrival.dealer, arrival.address)
+            turn = now if person else self._crowd.turn_of_stranger(arrival, now)
+        return turn
 
     async def _decide(self, taken: Taken, now: datetime) -> None:
         for _ in range(READINGS):

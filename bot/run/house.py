@@ -11,6 +11,7 @@ from bot.channels.contract import Channel
 from bot.model.event import Arrival
 from bot.run.clerk import Clerk, Job
 from bot.run.clock import Clock, VirtualClock
+from bot.run.crowd import Crowd
 from bot.run.engine import Apologise, Engine, Step
 from bot.run.occupant import Occupant
 from bot.run.pace import Pace
@@ -43,13 +44,16 @@ class House:
         mark: Marked = marked,
         jobs: Mapping[str, Job] | None = None,
         holder: str = "",
+        crowd: Crowd | None = None,
     ) -> None:
         self.store = store
         self._holder = holder
         self.post = Post(
             store, seats, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
-        self.engine = Engine(store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with)
+        self.engine = Engine(
+            store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with, crowd=crowd
+        )
         self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)

@@ -103,6 +103,9 @@ class Store(Protocol):
     async def receive(self, arrival: Arrival) -> bool:
         """Keep an arrival durably; False if that (dealer, channel, update) is there already. Returns only after the
         commit. One without an event is parked: it is never taken.
+
+        Where 50 of a chat wait, its next texts are added to the last one; from 500 on, what cannot be added is dropped
+        (False).
         """
 
     async def take(self, now: datetime, lease_seconds: float = 60.0) -> Taken | None:
@@ -129,6 +132,9 @@ class Store(Protocol):
         Entries whose key exists already are not written twice. A person whom the store had marked blocked and who
         writes again is active again.
         """
+
+    async def postpone(self, taken: Taken, until: datetime) -> None:
+        """It is not this arrival's turn yet: it may be taken again from then on, as if it had never been taken."""
 
     async def give_up(self, taken: Taken, why: str, now: datetime, *, final: bool) -> None:
         """Handling failed: free the arrival for another try, or (`final`) park it as dead with the reason."""

@@ -1,6 +1,7 @@
 """The door: invites, and people whom nobody knows."""
 
 import hashlib
+from datetime import timedelta
 
 from bot.model.event import Began, Tapped, Wrote
 from bot.model.person import Invite, Person
@@ -13,6 +14,10 @@ from bot.talk.draft import Draft
 from bot.talk.orders import what_may_be_written
 from bot.talk.understand import language
 from bot.talk.words import languages, line, lines
+
+GUESSES = 5
+GUESSING = timedelta(hours=1)
+"""How many invites that nobody knows somebody may bring in that time, before any that they bring has to wait."""
 
 
 def stranger_step(draft: Draft) -> None:
@@ -43,10 +48,16 @@ def _is_alarm(draft: Draft, tapped: Tapped) -> bool:
 
 
 def invited(draft: Draft) -> None:
-    """Let somebody in by the invite that they bring, if it is good. Who was here before is the same person again."""
+    """Let somebody in by the invite that they bring, if it is good. Who was here before is the same person again. Who
+    brought too many that nobody knows has to wait, so that nobody can guess one.
+    """
     invite = draft.known.invite
     known = draft.known.invited
-    if invite is None:
+    guesses = tuple(at for at in draft.conversation.guesses if draft.now - at < GUESSING)
+    if len(guesses) >= GUESSES:
+        draft.say(line("door.too_many_guesses", dealer=draft.known.dealer.name))
+    elif invite is None:
+        draft.conversation = draft.conversation.model_copy(update={"guesses": (*guesses, draft.now)})
         draft.say(line("door.unknown_invite", dealer=draft.known.dealer.name))
     elif invite.used_by or (known is not None and known.address is not None):
         draft.say(line("door.used_invite", dealer=draft.known.dealer.name))
@@ -86,7 +97,7 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
     draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
     draft.tubs[draft.tub.key] = draft.tub
     draft.links.append((person.key, draft.tub.key))
-    draft.conversation = draft.conversation.model_copy(update={"serial": first_serial(person.key)})
+    draft.conversation = draft.conversation.model_copy(update={"serial": first_serial(person.key), "guesses": ()})
     stack.begin(draft, "welcome")
 
 

@@ -27,6 +27,7 @@ from bot.model.message import Button, Message, Parcel
 from bot.model.person import Address, Invite, Person, digest_of
 from bot.model.tub import Tub
 from bot.run.clock import VirtualClock
+from bot.run.crowd import Crowd
 from bot.run.house import House
 from bot.schedule.journal import standing
 from bot.talk import stack
@@ -77,8 +78,13 @@ class World:
             self._step,
             apologise,
             jobs=JOBS,
+            crowd=self._crowd(),
         )
         self.do(self.store.open())
+
+    def _crowd(self) -> Crowd | None:
+        """How often people are answered; None: as often as they want, for here a whole evening is one moment."""
+        return None
 
     def _channel(self) -> RehearsalChannel:
         return RehearsalChannel(self.phones, self._delivered, self.folder)

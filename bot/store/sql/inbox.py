@@ -1,9 +1,22 @@
 """The inbox: arrivals wait in their chat's order; only the oldest of a chat may be taken."""
 
-from bot.model.event import Arrival
+import logging
+
+from bot.model.event import Answered, Arrival, Began, Sent, Tapped, Wrote
 from bot.store.contract import Lost, Taken
 from bot.store.sql.records import arrival_from, arrival_row
 from bot.store.sql.unit import Unit
+
+log = logging.getLogger(__name__)
+
+MOST_WAITING = 50
+"""Arrivals of one chat that wait, each to be answered alone."""
+MOST_KEPT = 500
+"""Arrivals of one chat that wait, of whatever kind."""
+MOST_TEXT = 4096
+"""Characters of a text, as in every message: of a longer one the end is kept."""
+FLOODS = (Wrote, Tapped, Answered, Began, Sent)
+"""What people bring about themselves."""
 
 # An update that is there already changes nothing.
 RECEIVE = """
@@ -16,6 +29,13 @@ SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state,
 WHERE true
 ON CONFLICT (dealer, channel, update_id) DO NOTHING
 """
+WAITING = """
+SELECT count(*) AS waiting, max(number) AS newest FROM inbox INDEXED BY inbox_waiting
+WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'
+"""
+IS_THERE = "SELECT 1 FROM inbox WHERE dealer = :dealer AND channel = :channel AND update_id = :update_id"
+NEWEST = "SELECT * FROM inbox WHERE number = :number AND leased_until = 0 AND head = 0"
+ADD = "UPDATE inbox SET body = :body WHERE number = :number"
 OLDEST_FREE = """
 SELECT * FROM inbox WHERE head = 1 AND leased_until <= :now ORDER BY number LIMIT 1 /*pg FOR UPDATE SKIP LOCKED*/
 """
@@ -29,6 +49,10 @@ WHERE number = :number AND state = 'waiting' AND claims = :claims
 """
 TRY_AGAIN = """
 UPDATE inbox SET attempts = attempts + 1, leased_until = 0, why = :why
+WHERE number = :number AND state = 'waiting' AND claims = :claims
+"""
+POSTPONE = """
+UPDATE inbox SET leased_until = :until, claims = claims - 1
 WHERE number = :number AND state = 'waiting' AND claims = :claims
 """
 NEXT_HEAD = """
@@ -48,10 +72,36 @@ FORGET = "DELETE FROM inbox WHERE number IN (SELECT number FROM inbox WHERE hand
 
 
 def receive(db: Unit, arrival: Arrival, tub: str | None = None) -> bool:
-    """Keep an arrival, with the tub that it is about where that is known; False if it is there already."""
+    """Keep an arrival, with the tub that it is about where that is known; False if it is there already.
+
+    Where a chat brings more than is worked off, its texts are added to the last that waits, and are answered together.
+    """
     db.lock("inbox", [chat_named(arrival)])
+    if isinstance(arrival.event, FLOODS) and (row := db.execute(WAITING, chat_of(arrival)).fetchone()):
+        waiting = row["waiting"]
+        if waiting >= MOST_WAITING and (added := _add(db, arrival, row["newest"])) is not None:
+            return added
+        if waiting >= MOST_KEPT:
+            log.warning("a chat has %d arrivals waiting; what comes from it now is dropped", waiting)
+            return False
     state = "parked" if arrival.event is None else "waiting"
     return db.execute(RECEIVE, {**arrival_row(arrival), "tub": tub, "state": state}).rowcount == 1
+
+
+def _add(db: Unit, arrival: Arrival, newest: int) -> bool | None:
+    """Add a text to the newest arrival of its chat; False if it is there already, None where it cannot be added."""
+    row = db.execute(NEWEST, {"number": newest}).fetchone()
+    last = arrival_from(row) if row else None
+    if last is None or not isinstance(last.event, Wrote) or not isinstance(arrival.event, Wrote):
+        return None
+    if last.group != arrival.group or arrival.event.model_copy(update={"text": last.event.text}) != last.event:
+        return None
+    if db.execute(IS_THERE, {**chat_of(arrival), "update_id": arrival.update}).fetchone():
+        return False
+    text = f"{last.event.text}\n{arrival.event.text}"[-MOST_TEXT:]
+    whole = last.model_copy(update={"event": last.event.model_copy(update={"text": text})})
+    db.execute(ADD, {"number": newest, "body": arrival_row(whole)["body"]})
+    return True
 
 
 def take(db: Unit, now: int, until: int) -> Taken | None:
@@ -70,6 +120,12 @@ def finish(db: Unit, taken: Taken, now: int, state: str, why: str | None = None)
     if db.execute(FINISH, values).rowcount != 1:
         raise Lost(f"arrival {taken.number} is no longer ours")
     db.execute(NEXT_HEAD, chat_of(taken.arrival))
+
+
+def postpone(db: Unit, taken: Taken, until: int) -> None:
+    """Free an arrival from then on, as if it had not been taken; Lost if somebody else has it by now."""
+    if db.execute(POSTPONE, {"number": taken.number, "claims": taken.claims, "until": until}).rowcount != 1:
+        raise Lost(f"arrival {taken.number} is no longer ours")
 
 
 def try_again(db: Unit, taken: Taken, why: str) -> None:

@@ -113,6 +113,10 @@ class SqlStore:
         """Commit the whole outcome and mark the arrival handled, or dead."""
         await self.units.write(lambda db: settle.settle(db, taken, known, outcome, to_ms(now), dead))
 
+    async def postpone(self, taken: Taken, until: datetime) -> None:
+        """It may be taken again from then on."""
+        await self.units.write(lambda db: inbox.postpone(db, taken, to_ms(until)), durable=False)
+
     async def give_up(self, taken: Taken, why: str, now: datetime, *, final: bool) -> None:
         """Free the arrival for another try, or park it as dead."""
 

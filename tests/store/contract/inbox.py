@@ -1,8 +1,9 @@
 import pytest
 
-from bot.model.event import Wrote
+from bot.model.event import Began, Tapped, Wrote
 from bot.model.known import Outcome
 from bot.store.contract import Lost, Store
+from bot.store.sql.inbox import MOST_WAITING
 from tests.store.contract.rooms import StoreRooms, take, texts
 from tests.store.samples import NOON, arrival, later, message, wrote
 
@@ -42,6 +43,44 @@ class InboxContract(StoreRooms):
         assert await store.take(NOON) is None
         await store.receive(wrote("8"))
         assert (await take(store))[0].arrival.update == "8"
+
+    async def test_texts_of_a_chat_that_brings_more_than_is_worked_off_wait_as_one(self, store: Store):
+        for number in range(MOST_WAITING + 3):
+            assert await store.receive(wrote(str(number), f"n{number}"))
+        assert await store.receive(wrote("other", at="2"))
+        assert (await store.stock(NOON)).inbox == MOST_WAITING + 1
+        assert not await store.receive(wrote(str(MOST_WAITING - 1)))
+        said = []
+        for _ in range(MOST_WAITING + 1):
+            taken, known = await take(store)
+            assert isinstance(taken.arrival.event, Wrote)
+            said.append(taken.arrival.event.text)
+            await store.settle(taken, known, Outcome(), NOON)
+        last = "\n".join(f"n{number}" for number in range(MOST_WAITING - 1, MOST_WAITING + 3))
+        assert sorted(said) == sorted([*(f"n{number}" for number in range(MOST_WAITING - 1)), last, "hello"])
+
+    async def test_what_is_no_text_is_never_added_to_one(self, store: Store):
+        for number in range(MOST_WAITING):
+            await store.receive(wrote(str(number)))
+        edited = Wrote(text="x", edited=True)
+        for update, event in {"tap": Tapped(data="1"), "edit": edited, "began": Began()}.items():
+            assert await store.receive(arrival(update, event))
+        assert (await store.stock(NOON)).inbox == MOST_WAITING + 3
+
+    async def test_an_arrival_whose_turn_has_not_come_is_free_again_then_and_was_never_tried(self, store: Store):
+        await store.receive(wrote("1"))
+        await store.receive(wrote("2", at="2"))
+        taken, _ = await take(store)
+        await store.postpone(taken, later(minutes=5))
+        other = await store.take(NOON, lease_seconds=600)
+        assert other is not None
+        assert other.arrival.update == "2"
+        assert await store.take(later(minutes=4)) is None
+        again = await store.take(later(minutes=5), lease_seconds=600)
+        assert again is not None
+        assert (again.arrival.update, again.claims, again.attempts) == ("1", 1, 0)
+        with pytest.raises(Lost):
+            await store.postpone(taken._replace(claims=7), later(minutes=9))
 
     async def test_one_at_a_time_within_a_chat_while_other_chats_go_on(self, store: Store):
         for update, at in (("1", "1"), ("2", "1"), ("3", "2")):

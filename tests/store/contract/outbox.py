@@ -1,5 +1,6 @@
+from bot.model.fact import CaseCleared, CaseOpened
 from bot.model.known import Outcome
-from bot.model.message import Delivered, Lane, Parcel, Refusal
+from bot.model.message import Delivered, Dose, Lane, Parcel, Refusal
 from bot.store.contract import Store
 from tests.store.contract.rooms import StoreRooms, settle, texts
 from tests.store.samples import ADA, BO, CHANNEL, NOON, chat, entry, later, message, wrote
@@ -19,6 +20,34 @@ async def first(store: Store, at=NOON) -> Parcel:
 
 
 class OutboxContract(StoreRooms):
+    async def test_an_unasked_message_comes_with_its_reader_as_they_are_when_it_leaves(self, store: Store):
+        unasked = message("m", lane="reminder"), message("n", lane="bulk").model_copy(update={"keeps_quiet": True})
+        await settle(store, "1", Outcome(messages=(message("r"), *unasked)))
+        stopped = ADA.model_copy(update={"standing": "stopped"})
+        await store.put("north", [stopped], [], [])
+        readers = []
+        while parcels := await store.next_parcels(CHANNEL, NOON, 1):
+            readers.append(parcels[0].reader)
+            await store.delivered(parcels[0], Delivered(), NOON)
+        assert readers == [None, stopped, stopped]
+
+    async def test_a_dose_is_withheld_while_a_danger_is_open_at_a_tub_of_its_reader(self, store: Store):
+        dose = Dose(product="p", grams=9, substances={})
+        doses = tuple(message(to, to=to).model_copy(update={"dose": dose}) for to in ("ada", "bo"))
+        await settle(store, "1", Outcome(messages=doses))
+
+        async def withheld() -> dict[str, bool]:
+            parcels = await store.next_parcels(CHANNEL, NOON, 9, lease_seconds=0)
+            return {parcel.message.to: parcel.withheld for parcel in parcels}
+
+        assert await withheld() == {"ada": False, "bo": False}
+        await store.write([entry("q", CaseOpened(case="q", klass="question", reasons=()))])
+        assert await withheld() == {"ada": False, "bo": False}
+        await store.write([entry("d", CaseOpened(case="d", klass="danger", reasons=()), person="tom")])
+        assert await withheld() == {"ada": True, "bo": False}
+        await store.write([entry("over", CaseCleared(case="d", by="staff"))])
+        assert await withheld() == {"ada": False, "bo": False}
+
     async def test_lanes_leave_in_their_order_and_each_by_age(self, store: Store):
         await post(store, ("b", "ada", "bulk"), ("m", "bo", "reminder"), ("a", "tom", "alert"), ("r", "ada", "reply"))
         parcels = await store.next_parcels(CHANNEL, NOON, 10)
