@@ -53,6 +53,8 @@ class Soak:
 
     def __post_init__(self) -> None:
         _past(self.hours_ago)
+        if not (self.bathers >= 0 and math.isfinite(self.minutes) and self.minutes >= 0):
+            raise ValueError("a soak is a number of bathers for a number of minutes, both 0 or more")
 
 
 Past: TypeAlias = Reading | Addition | Refill | Soak

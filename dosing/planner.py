@@ -53,7 +53,7 @@ def plan(
 
     Raises ValueError, in a sentence, for a volume or a temperature that is no number, an unknown sanitizer or purpose.
     """
-    _checked(volume, sanitizer, temperature, purpose)
+    checked(volume, sanitizer, temperature, purpose)
     ledger = Ledger.of(history, volume, scale)
     reading = reading or _latest(ledger, limits)
     if reading is None:
@@ -70,7 +70,8 @@ def plan(
     return no_dose if no_dose is not None else _made(job)
 
 
-def _checked(volume: object, sanitizer: object, temperature: object, purpose: object) -> None:
+def checked(volume: object, sanitizer: object, temperature: object = None, purpose: object = "test") -> None:
+    """Raise ValueError, in a sentence, for what is no number, no sanitizer or no purpose."""
     for name, value, unit in (("the volume", volume, "litres"), ("the temperature", temperature, "degC")):
         if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
             raise ValueError(f"{name} is a number of {unit}, or None where it is not known; not {value!r}")

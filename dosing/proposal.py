@@ -6,6 +6,7 @@ and judges every dose by its label, by the rules for one step and by the bounds 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -19,7 +20,7 @@ from dosing.known import understand
 from dosing.ledger import Ledger
 from dosing.limits import Limits
 from dosing.order import Dose, Kind, as_given
-from dosing.planner import finished, retest, settling
+from dosing.planner import checked, finished, retest, settling
 from dosing.products import DEFAULT_KIT, Kit, Product
 from dosing.readings import DEFAULT_SCALE, Reading, Scale
 from dosing.region import Region
@@ -41,6 +42,10 @@ class Proposed:
     grams: float = 0.0
     minutes: int = 0
     why: Why = field(default_factory=lambda: Why("prescribed"))
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.grams) and self.grams >= 0 and self.minutes >= 0):
+            raise ValueError("a proposal is a number of grams or minutes, 0 or more")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +88,21 @@ def foresee(
 
     Parameters: `volume` in litres, `history` in any order. Without a reading of the last day nothing that rests on one
     is judged, and the plan holds no steps. `at_once`: the doses were named together, with no wait between them.
+
+    Raises ValueError, in a sentence, for a volume that is no number, an unknown sanitizer, and a product that the kit
+    lacks.
     """
+    checked(volume, sanitizer)
     missing = _missing(volume, sanitizer, reading, limits)
+    litres = None if any(it.code == "volume_missing" for it in missing) else volume
     products = [_product(one, kit) for one in proposed]
     ledger = Ledger.of(history, volume, scale)
     known = understand(reading or Reading(), ledger, sanitizer=sanitizer, temperature=None, scale=scale, limits=limits)
     region = Region.of(known.water)
-    job = Job(volume or 0.0, known, region, ledger, kit, limits, "test", reading or Reading())
+    job = Job(litres or 0.0, known, region, ledger, kit, limits, "test", reading or Reading())
     found = [*missing, *_of_products(proposed, products, job, at_once=at_once)]
     after = region
-    if volume is not None:
+    if litres is not None:
         after = _after(job, proposed, products)
         found += _of_water(job, after)
     objections = tuple(sorted(found, key=lambda it: not it.grave))
