@@ -69,6 +69,7 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
     note: Callable[[Any], None] = said.append
     note(await store.receive(wrote(update, dealer=dealer)))
     note(await store.receive(wrote(f"{update} again", dealer=dealer)))
+    await store.postpone(await store.take(NOON), NOON)
     taken = await store.take(NOON)
     known = await store.known(taken.arrival)
     note(known.model_copy(update={"mark": 0, "cases": tuple(one.entry for one in known.cases)}))
