@@ -96,11 +96,16 @@ def season_with(
     """
     if tub.volume is None or tub.sanitizer is None:
         return None
-    history = known_to_dosing(before, now)
-    if sum(isinstance(past, dosing.Reading) for past in history) < TAUGHT:
+    if not is_taught(before, now):
         return None
+    history = known_to_dosing(before, now)
     here = described(tub, dealer, before, now)
     return season.look(replace(here, kit=here.kit.without(*without)), [*history, reading])
+
+
+def is_taught(before: Sequence[Entry], now: datetime) -> bool:
+    """Whether enough tests of this water are known for its past to say more than a reading does."""
+    return sum(isinstance(past, dosing.Reading) for past in known_to_dosing(before, now)) >= TAUGHT
 
 
 def described(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> season.Tub:

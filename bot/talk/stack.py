@@ -4,6 +4,7 @@ The flow on top is the one that is talked about. One below it waits and is taken
 """
 
 from collections.abc import Mapping
+from datetime import timedelta
 
 from pydantic import JsonValue
 
@@ -18,6 +19,8 @@ from bot.talk.words import Line, line, lines
 DEPTH = 3
 PASSING = frozenset({"rest_day", "oxidise", "soaked", "holiday_dose", "better_ph", "put_aside"})
 """Flows that are over when another begins: a dose of the routine is computed anew when it is asked for."""
+OLD = timedelta(hours=24)
+"""So long a test is gone on with."""
 STAYS = ("case", "told")
 """Kinds of facts that did more than to be written down."""
 
@@ -247,6 +250,7 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
         show(draft, turn, before)
         return
     _drop_timer(draft, turn.open)
+    others = tuple(flow for flow in others if not _is_old_test(draft, flow))
     _put(draft, others)
     hand_out(draft, turn)
     said = (*before, *turn.says)
@@ -259,6 +263,12 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
             show(draft, Turn(turn.open, list(said), offers=turn.offers))
         case None if not turn.shows:
             draft.say(line("talk.done"))
+
+
+def _is_old_test(draft: Draft, opened: OpenFlow) -> bool:
+    """Whether it is a test of another day: nothing of it holds any more, and another one is due by then."""
+    touched = max([opened.began, *(given.at for given in opened.given)])
+    return opened.flow == "weekly_test" and not opened.waits_for and draft.now - touched > OLD
 
 
 def _fixed(draft: Draft, opened: OpenFlow) -> set[str]:

@@ -259,6 +259,7 @@ class Led(Life):
 _REPLIES = {
     "way": "meter",
     "again": "now",
+    "retest": "later",
     "log": "yes",
     "begin": "done",
     "product": "monopersulfate",

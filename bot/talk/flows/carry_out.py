@@ -11,10 +11,10 @@ import dosing
 from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
 from bot.model.tub import Method, Tub
 from bot.model.zones import zone
-from bot.schedule.journal import known_to_dosing, open_plan
+from bot.schedule.journal import known_to_dosing, open_cases, open_plan
 from bot.schedule.local import allowed
 from bot.schedule.plans import doubted_tests, failed_plans
-from bot.schedule.season import season_with
+from bot.schedule.season import is_taught, season_with
 from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, rest_lines, why_line
 from bot.talk.amounts import sentences, shown
 from bot.talk.cases import clear_by_reading
@@ -300,12 +300,35 @@ def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, 
         yield from test_wanted(under_way.start, f"{at}left", TOMORROW, "rest")
         return Ended("later")
     if any(step.action == "retest" for step in plan.steps):
-        yield Say(shown(line("round.retest"), *ask_lines(plan)))
-        return Goes("test")
+        if not (yield from _leaves_it_at_that(under_way, plan)):
+            yield Say(shown(line("round.retest"), *ask_lines(plan)))
+            return Goes("test")
+        return Ended("later")
     if plan.later:
         yield from test_wanted(under_way.start, f"{at}later", TOMORROW, "rest")
         return Ended("later")
     return Ended("in_range", plan.bathing.allowed)
+
+
+def _leaves_it_at_that(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, bool]:
+    """Whether whole doses went into water that is known by now, and nobody wants to bathe or to see what they did: then
+    the next test comes when it is due.
+    """
+    checks = all(step.why.code == "check_result" for step in plan.steps if step.action == "retest")
+    at = f"{under_way.prefix}end."
+    if plan.escalate.needed or not checks or not (yield Keep(f"{at}taught", _is_taught)):
+        return False
+    again = yield Ask(
+        f"{at}retest",
+        line("round.retest_to_bathe"),
+        (Option("now", line("round.test_now")), Option("later", line("round.not_today"))),
+        name="retest",
+    )
+    return bool(again == "later")
+
+
+def _is_taught(live: Live) -> JsonValue:
+    return is_taught(live.journal, live.now) and not open_cases(live.journal)
 
 
 def close(at: str, key: str, how: Literal["done", "abandoned", "withheld"]) -> Generator[Doing, Any, None]:

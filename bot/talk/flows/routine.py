@@ -9,11 +9,13 @@ from pydantic import JsonValue, TypeAdapter
 
 import dosing
 from bot.model.fact import PlanClosed, PlanIssued, Soaked
+from bot.model.zones import zone
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import facts, open_plan
+from bot.schedule.local import allowed
 from bot.schedule.season import season_of, started
 from bot.talk.amounts import by_measure
-from bot.talk.flow import Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, flow
+from bot.talk.flow import Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Wait, flow
 from bot.talk.flows.care import kit_of
 from bot.talk.flows.dose_step import Passed, Place, UnderWay, take_step
 from bot.talk.words import line
@@ -37,7 +39,7 @@ Outcome = Passed | Literal["nothing"]
 class Occasion:
     """Why a dose is looked for: the key of a soak's entry, a holiday, that it is time to oxidise, or (none of these)
     that nobody bathed. `also` is one more answer to whether it is done; `silent`: where no dose is named, nothing is
-    said.
+    said; `again`: another dose may follow, hours later, where one cannot meet what bathers left.
     """
 
     soak: str | None = None
@@ -45,6 +47,7 @@ class Occasion:
     oxidise: bool = False
     also: Option | None = None
     silent: bool = False
+    again: bool = True
 
 
 def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, Any, Outcome]:
@@ -64,10 +67,28 @@ def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, 
     until = datetime.fromisoformat(str(advice["until"]))
     under_way = UnderWay(start, at, str(advice["key"]), kit_of(start), {}, until, "routine.late", occasion.also)
     passed = yield from _carry_out(under_way, step)
+    if passed in ("done", "uneven") and advice["again"]:
+        hours = float(advice["again"]) - step.wait_minutes / 60
+        return (yield from _once_more(start, at, replace(occasion, again=False), hours))
     if passed in ("done", "uneven") and step.why.code in OXIDISING:
         then = yield from routine_dose(start, f"{at}then.", replace(occasion, also=None, silent=True, oxidise=False))
         return passed if then == "nothing" else then
     return passed
+
+
+def _once_more(start: Start, at: str, occasion: Occasion, hours: float) -> Generator[Doing, Any, Passed]:
+    """After so many hours, not in the night, look at the water again."""
+    moment = yield Keep(f"{at}more.at", lambda live: _later(live, start, hours))
+    assert isinstance(moment, dict)
+    text = line("routine.more", at=datetime.fromisoformat(str(moment["at"])))
+    yield Wait(f"{at}more.wait", float(moment["minutes"]), text)
+    passed = yield from routine_dose(start, f"{at}more.", replace(occasion, also=None, silent=True))
+    return "done" if passed == "nothing" else passed
+
+
+def _later(live: Live, start: Start, hours: float) -> JsonValue:
+    at = allowed(live.now + timedelta(hours=hours), start.person.quiet, zone(start.person.zone))
+    return {"at": at.isoformat(), "minutes": (at - live.now).total_seconds() / 60}
 
 
 def _carry_out(under_way: UnderWay, step: Step) -> Generator[Doing, Any, Passed]:
@@ -85,8 +106,9 @@ def _carry_out(under_way: UnderWay, step: Step) -> Generator[Doing, Any, Passed]
 def _advice(live: Live, start: Start, at: str, occasion: Occasion) -> JsonValue:
     why = _held_back(live)
     found = None if why else season_of(live.known.tub, live.known.dealer, live.journal, live.now)
-    step = _step(found, _dose(found, live, occasion), start) if found else None
-    if step is None:
+    dose = _dose(found, live, occasion) if found else None
+    step = _step(found, dose, start) if found else None
+    if dose is None or step is None:
         return {"step": None, "why": why or _no_dose(found)}
     older = open_plan(live.journal)
     return {
@@ -94,6 +116,7 @@ def _advice(live: Live, start: Start, at: str, occasion: Occasion) -> JsonValue:
         "key": f"routine/{start.person.key}/{live.now.isoformat()}/{at}",
         "until": (live.now + GOOD_FOR).isoformat(),
         "older": older[1].plan_key if older else None,
+        "again": dose.again_hours if occasion.again else None,
     }
 
 

@@ -108,7 +108,7 @@ def test_a_longer_soak_needs_more_and_no_dose_passes_ten_without_any_loss(world:
     assert longer.substances["sodium_hypochlorite"] / 1.05 * 1000.0 / 1600.0 <= 10.0
 
 
-def test_what_a_party_left_is_oxidised_first_and_then_dosed(world: World) -> None:
+def test_what_a_party_left_is_oxidised_first_and_then_dosed_twice(world: World) -> None:
     ada = world.owner("Ada")
     ada.says(FINE)
     bathed(ada, "4", "2 hours")
@@ -120,8 +120,29 @@ def test_what_a_party_left_is_oxidised_first_and_then_dosed(world: World) -> Non
     assert ada.last.dose.product == "hypochlorite"
     ada.taps("Done")
     world.passes(minutes=40)
-    assert [added.product for added in world.facts("addition")] == ["monopersulfate", "hypochlorite"]
+    assert "a second dose" in ada.text
+    world.passes(hours=2)
+    assert ada.last.dose
+    ada.taps("Done")
+    world.passes(minutes=40)
+    assert [added.product for added in world.facts("addition")] == ["monopersulfate", *["hypochlorite"] * 2]
     assert ada.conversation.flows == ()
+
+
+def test_a_second_dose_does_not_wake_anybody(world: World) -> None:
+    ada = world.owner("Ada")
+    ada.says(FINE)
+    world.passes(hours=11)
+    bathed(ada, "4", "2 hours")
+    for _ in range(2):
+        ada.taps("Done")
+        world.passes(minutes=40)
+    assert "a second dose" in ada.text
+    before = len(ada.messages)
+    world.passes(hours=9)
+    assert len(ada.messages) == before
+    world.passes(hours=4)
+    assert ada.last.dose
 
 
 def test_the_labels_maximum_holds_for_the_routine(world: World) -> None:
