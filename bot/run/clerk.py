@@ -6,7 +6,7 @@ A result is an arrival like any other. What fails is tried again, then its failu
 import asyncio
 import itertools
 import logging
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -80,7 +80,10 @@ _NUMBERS = itertools.count(-1, -1)
 
 
 class Clerk:
-    """Runs errands by the jobs of their kinds. `on_done` is called after each."""
+    """Runs errands by the jobs of their kinds. `on_done` is called after each.
+
+    Errands of dealers that are `elsewhere`, whose token another service uses now, are left to that service.
+    """
 
     def __init__(
         self,
@@ -88,17 +91,19 @@ class Clerk:
         channels: ChannelsOf,
         jobs: Mapping[str, Job],
         on_done: Callable[[], None] = lambda: None,
+        elsewhere: Callable[[], Collection[str]] = frozenset,
     ) -> None:
         self._store = store
         self._channels = channels
         self._jobs = jobs
         self._on_done = on_done
+        self._elsewhere = elsewhere
         self.bell = Bell()
 
     async def run_until_idle(self, now: datetime) -> int:
         """Run every errand that waits; returns how many were run."""
         count = 0
-        while (run := await self._store.take_errand(now, LEASE_SECONDS)) is not None:
+        while (run := await self._store.take_errand(now, LEASE_SECONDS, self._elsewhere())) is not None:
             await self._run(run, now)
             count += 1
         return count

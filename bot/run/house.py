@@ -54,7 +54,7 @@ class House:
         self.engine = Engine(
             store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with, crowd=crowd
         )
-        self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring)
+        self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring, self._elsewhere)
         self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
 
@@ -123,6 +123,10 @@ class House:
     def _channels_of(self, dealer: str) -> Mapping[str, Channel]:
         seats = [sender.seat for sender in self.post.senders]
         return {seat.channel.name: seat.channel for seat in seats if seat.dealer in {None, dealer}}
+
+    def _elsewhere(self) -> frozenset[str]:
+        """Dealers whose channel is not open here, for another service uses their token."""
+        return frozenset(one.seat.dealer for one in self.post.senders if one.seat.dealer and not one.is_open)
 
     async def _busy_with(self, arrival: Arrival) -> None:
         channel = self._channels_of(arrival.dealer).get(arrival.address.channel)

@@ -62,7 +62,9 @@ class Occupant:
             group.create_task(keep())
             if self.seat.polls:
                 await self._open(receive)
+            self._sender.is_open = True
             await self._sender.run_forever(clock, over)
+        self._sender.is_open = not self.seat.polls
         if self.seat.polls and not stop.is_set():
             await self.close(CLOSE_SECONDS)
 

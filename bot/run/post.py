@@ -91,6 +91,8 @@ class Sender:
         self._receive = receive
         self._busy: set[Address] = set()
         self.bell = Bell()
+        self.is_open = seat.tenure is None or not seat.polls
+        """Whether messages can leave here now: who polls in turn with other services does so while it is their turn."""
 
     async def drain(self, now: datetime) -> int:
         """Send everything that may leave now, one by one, without a pace; returns how many were tried."""

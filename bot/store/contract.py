@@ -4,7 +4,7 @@ Times are aware UTC datetimes, kept to the millisecond. Every row belongs to a d
 changes in one transaction. Every call may raise StoreBroken.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import datetime
 from typing import NamedTuple, Protocol
 
@@ -148,8 +148,8 @@ class Store(Protocol):
 
     # -- errands
 
-    async def take_errand(self, now: datetime, lease_seconds: float) -> Run | None:
-        """The oldest errand that nobody runs, leased."""
+    async def take_errand(self, now: datetime, lease_seconds: float, elsewhere: Collection[str] = ()) -> Run | None:
+        """The oldest errand that nobody runs, of a dealer that is not `elsewhere`, leased."""
 
     async def finish_errand(self, run: Run, result: Returned, now: datetime) -> None:
         """The errand is done: its result is put into the inbox of whoever asked. Nothing where it was run again

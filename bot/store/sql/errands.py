@@ -1,5 +1,6 @@
 """Errands: what conversations asked to be done, until it is done and its result is in the inbox."""
 
+import json
 from collections.abc import Iterable
 
 from bot.model.errand import Errand
@@ -15,7 +16,9 @@ INSERT INTO errands (dealer, key, person, body) VALUES (:dealer, :key, :person, 
 ON CONFLICT (dealer, key) DO NOTHING
 """
 OLDEST_FREE = """
-SELECT * FROM errands WHERE leased_until <= :now ORDER BY number LIMIT 1 /*pg FOR UPDATE SKIP LOCKED*/
+SELECT * FROM errands
+WHERE leased_until <= :now AND dealer NOT IN (SELECT one.value FROM json_each(:elsewhere) AS one)
+ORDER BY number LIMIT 1 /*pg FOR UPDATE SKIP LOCKED*/
 """
 LEASE = "UPDATE errands SET leased_until = :until, attempts = attempts + 1 WHERE number = :number"
 FREE_ALL = "UPDATE errands SET leased_until = 0 WHERE leased_until > 0"
@@ -30,9 +33,9 @@ def ask_for(db: Unit, errands: Iterable[Errand]) -> None:
         db.execute(SET, {**values, "body": errand.model_dump_json()})
 
 
-def take(db: Unit, now: int, until: int) -> Run | None:
-    """Lease the oldest errand that nobody runs."""
-    row = db.execute(OLDEST_FREE, {"now": now}).fetchone()
+def take(db: Unit, now: int, until: int, elsewhere: Iterable[str]) -> Run | None:
+    """Lease the oldest errand that nobody runs, of a dealer that is not `elsewhere`."""
+    row = db.execute(OLDEST_FREE, {"now": now, "elsewhere": json.dumps(sorted(elsewhere))}).fetchone()
     if row is None:
         return None
     db.execute(LEASE, {"number": row["number"], "until": until})

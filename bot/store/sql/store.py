@@ -1,6 +1,6 @@
 """The store contract on any engine that speaks SQL: every call is one unit of work."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
 from typing import Protocol, TypeVar
@@ -132,10 +132,10 @@ class SqlStore:
         """Move what is due into the inbox."""
         return await self.units.write(lambda db: dues.ripen(db, to_ms(now), limit))
 
-    async def take_errand(self, now: datetime, lease_seconds: float) -> Run | None:
+    async def take_errand(self, now: datetime, lease_seconds: float, elsewhere: Collection[str] = ()) -> Run | None:
         """The oldest errand that nobody runs, leased."""
         until = to_ms(now + timedelta(seconds=lease_seconds))
-        return await self.units.write(lambda db: errands.take(db, to_ms(now), until), durable=False)
+        return await self.units.write(lambda db: errands.take(db, to_ms(now), until, elsewhere), durable=False)
 
     async def finish_errand(self, run: Run, result: Returned, now: datetime) -> None:
         """Put the errand's result into the inbox of whoever asked."""

@@ -53,6 +53,11 @@ class ErrandsContract(StoreRooms):
         taken, _ = await take(store)
         assert taken.arrival.event == result(again, "right")
 
+    async def test_those_of_a_dealer_that_is_elsewhere_are_left(self, store: Store):
+        await settle(store, "u1", Outcome(errands=(errand("e1"),)))
+        assert await store.take_errand(NOON, LEASE, ["north"]) is None
+        assert await store.take_errand(NOON, LEASE, ["south"]) is not None
+
     async def test_one_that_is_to_be_retried_is_free_at_once(self, store: Store):
         await settle(store, "u1", Outcome(errands=(errand("e1"),)))
         run = await store.take_errand(NOON, LEASE)
