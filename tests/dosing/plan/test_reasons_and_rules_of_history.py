@@ -293,3 +293,14 @@ def test_a_product_that_hard_water_forbids_keeps_no_other_from_its_dose():
     for ch, given in ((120, ["phosphate", "plain"]), (250, ["plain"])):
         made = planned_tub(reading_of("meter", fc=0, ph=7.4, ta=90, ch=ch), kit=kit, purpose="startup")
         assert [step.product for step in made.steps if step.jets == "off"] == given
+
+
+@pytest.mark.parametrize(
+    ("more", "bathed"),
+    [({}, True), ({"temp": 38}, True), ({"temp": 40.5}, False), ({"cc": 0.5}, True), ({"cc": 2}, False)],
+)
+def test_bathing_is_told_for_after_the_steps_only_where_the_water_is_then_fit_and_cool(more, bathed):
+    made = planned_tub(reading_of("meter", fc=2.5, ph=7.4, ta=80, **more))
+    wait = sum(step.wait_minutes for step in made.steps)
+    assert made.bathing.from_minutes == (wait if bathed else None)
+    assert not made.bathing.allowed
