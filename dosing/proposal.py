@@ -186,10 +186,11 @@ def _of_dose(one: Proposed, product: Product, job: Job) -> list[Objection]:
 
 
 def _total(products: Sequence[Product | None], proposed: Sequence[Proposed], litres: float) -> Effect:
+    """What all doses do. A buffer's own salts hold pH where it is: as alkalinity of the water they would lift it."""
     total = Effect()
     for one, product in zip(proposed, products, strict=True):
         if product is not None and product.substances:
-            more = product.alkalinity_per_g * one.grams
+            more = 0.0 if product.buffer else product.alkalinity_per_g * one.grams
             total = total.plus(effect(product.split(one.grams)).with_alkalinity(more))
     return total.per(litres)
 

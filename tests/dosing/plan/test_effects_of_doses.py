@@ -5,6 +5,7 @@ import pytest
 from dosing import SUBSTANCES, Limits, Product
 from dosing.arrows import effect
 from dosing.caps import rule_cap
+from dosing.region import _given_back
 
 PLAIN_RULES = {
     "sodium_bisulfate": 25, "sodium_bicarbonate": 200, "sodium_carbonate": 50, "calcium_chloride": 100,
@@ -41,3 +42,14 @@ def test_one_step_holds_as_much_as_its_rule_and_a_stronger_acid_or_base_no_more_
         assert effect({name: most * share}).alkalinity == pytest.approx(moved)
     else:
         assert most == pytest.approx(PLAIN_RULES.get(name, float("inf")) / share)
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, each in SUBSTANCES.items() if each.fresh.chlorine or each.fresh.bromine]
+)
+def test_an_oxidant_that_is_used_up_gives_back_an_equivalent_a_mole(name):
+    """50.04 mg of alkalinity for 70.91 mg of chlorine or 159.81 mg of bromine; of both in one, for each."""
+    done = effect({name: 20.0})
+    moles = 20.0 * (SUBSTANCES[name].fresh.chlorine + SUBSTANCES[name].fresh.bromine) / SUBSTANCES[name].molar_mass
+    assert _given_back(done) == pytest.approx(moles * 50.0435)
+    assert _given_back(done.used_up()) == 0

@@ -251,3 +251,13 @@ def test_air_of_a_computed_plan_keeps_its_minutes_and_waits_are_no_part_of_it():
     acid, air = proposed_in(made)
     assert (acid.grams, acid.minutes) == (made.steps[0].grams, 0)
     assert (air.grams, air.minutes) == (0, made.steps[1].minutes)
+
+
+def test_a_buffer_is_not_foreseen_to_lift_ph_and_salts_that_are_none_do():
+    salts = {"substances": {"sodium_bicarbonate": 0.1}, "density": 1.0, "alkalinity_per_g": 0.5}
+    buffer, plain = Product("buffer", buffer=True, **salts), Product("plain", **salts)
+    as_read = proposal(("bicarbonate", 12.0)).plan.predicted
+    held, lifted = (proposal((it.key, 120.0), kit=Kit((it,))).plan.predicted for it in (buffer, plain))
+    assert held["ph"].mid == pytest.approx(as_read["ph"].mid, abs=0.011)
+    assert lifted["ta"].mid == pytest.approx(held["ta"].mid + 60, abs=0.2)
+    assert lifted["ph"].mid > held["ph"].mid + 0.3
