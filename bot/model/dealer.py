@@ -108,6 +108,21 @@ class Supplies(Record):
     """Whether such an owner is asked if one shall be put aside."""
 
 
+class Keep(Record):
+    """Days after which words are forgotten (common practice). What the water and the tub went through is kept."""
+
+    messages: int = Field(30, ge=3, le=36500)
+    """What came in and went out, since it was handled or sent. A service brings an update again for a day."""
+    words: int = Field(730, ge=30, le=36500)
+    """Notes: what owners wrote that was no reading, no answer and no case."""
+    files: int = Field(365, ge=7, le=36500)
+    """By which a photo or a file in a case can be fetched from the service."""
+    cases: int = Field(730, ge=30, le=36500)
+    """What was said and noted in a case, since it was closed."""
+    audit: int = Field(1095, ge=400, le=36500)
+    """Who brought in lists, made invites, and sent messages to many, those messages and whom they reached."""
+
+
 class TubModel(Record):
     """A model that this dealer sells, as far as it is the same for every tub of it. None: it differs."""
 
@@ -170,6 +185,7 @@ class Dealer(Record):
     start_order: tuple[StartStep, ...] = SAFE_START
     cases: Rising = Rising()
     attention: Attention = Attention()
+    keep: Keep = Keep()
     supplies: Supplies = Supplies()
     answers: tuple[StandingAnswer, ...] = Field((), max_length=30)
     """What the dealer's people answer often."""

@@ -18,7 +18,7 @@ from bot.run.pace import Pace
 from bot.run.post import IN_FLIGHT, Marked, Post
 from bot.run.rounds import Rounds
 from bot.run.seat import Seats
-from bot.run.ticker import KEEP, Ticker
+from bot.run.ticker import Ticker
 from bot.run.verdict import marked
 from bot.store.contract import Store, StoreBroken
 
@@ -39,7 +39,6 @@ class House:
         paces: Mapping[str, Pace] | None = None,
         in_flight: int = IN_FLIGHT,
         every: timedelta = timedelta(seconds=5),
-        keep: timedelta = KEEP,
         chance: random.Random | None = None,
         mark: Marked = marked,
         jobs: Mapping[str, Job] | None = None,
@@ -55,7 +54,7 @@ class House:
             store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with, crowd=crowd
         )
         self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring, self._elsewhere)
-        self.ticker = Ticker(store, every=every, keep=keep, on_ripe=self.engine.bell.ring)
+        self.ticker = Ticker(store, every=every, on_ripe=self.engine.bell.ring)
         self.rounds = Rounds(store, on_put=self.post.ring, wake=self.ticker.tick)
 
     async def settle_down(self, now: datetime) -> None:

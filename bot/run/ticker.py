@@ -8,20 +8,22 @@ from datetime import datetime, timedelta
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MAX_INSTANCES, JobEvent
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
-from bot.run.clock import Clock
+from bot.run.clock import Clock, WallClock
 from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
 
 AT_ONCE = 500
-KEEP = timedelta(days=30)
+NEVER_BEGUN = timedelta(days=30)
+"""How long a round that was not sent is kept."""
+FIRST_TIDY = timedelta(minutes=5)
+"""After the start: a service that is restarted each night tidies too."""
 _JOBS = {"misfire_grace_time": None, "coalesce": True, "max_instances": 1}
 
 
 class Ticker:
-    """Moves what is due into the inbox, and tidies up. `on_ripe` is called when something was moved.
-
-    `keep` is how long arrivals that were handled and messages that were sent are kept.
+    """Moves what is due into the inbox, and forgets what is kept no longer. `on_ripe` is called when something was
+    moved.
     """
 
     def __init__(
@@ -29,12 +31,10 @@ class Ticker:
         store: Store,
         *,
         every: timedelta = timedelta(seconds=5),
-        keep: timedelta = KEEP,
         on_ripe: Callable[[], None] = lambda: None,
     ) -> None:
         self._store = store
         self._every = every
-        self._keep = keep
         self._on_ripe = on_ripe
         self._busy = asyncio.Lock()
 
@@ -48,15 +48,21 @@ class Ticker:
         return ripe
 
     async def tidy(self, now: datetime) -> int:
-        """Forget what was finished long ago; returns how many rows went."""
-        return await self._store.tidy(now - self._keep)
+        """Forget what each dealer keeps no longer, a little at a time; returns how many rows went or lost words."""
+        gone = 0
+        for dealer in await self._store.dealers():
+            while forgotten := await self._store.forget(dealer.key, dealer.keep, now):
+                gone += forgotten
+                await asyncio.sleep(0)
+        return gone + await self._store.tidy(now - NEVER_BEGUN)
 
     def scheduler(self, clock: Clock) -> AsyncIOScheduler:
         """The interval jobs, not started yet: late ones are made up for, once, and never run beside themselves."""
         scheduler = AsyncIOScheduler(timezone="UTC", job_defaults=_JOBS)
         scheduler.add_listener(_complain, EVENT_JOB_ERROR | EVENT_JOB_MAX_INSTANCES)
         scheduler.add_job(self._do, "interval", (self.tick, clock), seconds=self._every.total_seconds(), id="tick")
-        scheduler.add_job(self._do, "interval", (self.tidy, clock), days=1, id="tidy")
+        first = WallClock().now() + FIRST_TIDY
+        scheduler.add_job(self._attempt, "interval", (self.tidy, clock), days=1, id="tidy", next_run_time=first)
         return scheduler
 
     async def run_forever(self, clock: Clock, stop: asyncio.Event) -> None:
@@ -73,10 +79,13 @@ class Ticker:
 
     async def _do(self, job: Callable[[datetime], Awaitable[int]], clock: Clock) -> None:
         async with self._busy:
-            try:
-                await job(clock.now())
-            except StoreBroken as broken:
-                log.warning("the store does not work, what is due waits: %s", broken)
+            await self._attempt(job, clock)
+
+    async def _attempt(self, job: Callable[[datetime], Awaitable[int]], clock: Clock) -> None:
+        try:
+            await job(clock.now())
+        except StoreBroken as broken:
+            log.warning("the store does not work, what is due waits: %s", broken)
 
 
 def _complain(event: JobEvent) -> None:

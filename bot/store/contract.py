@@ -10,7 +10,7 @@ from typing import NamedTuple, Protocol
 
 from pydantic import JsonValue
 
-from bot.model.dealer import Dealer
+from bot.model.dealer import Dealer, Keep
 from bot.model.errand import Errand
 from bot.model.event import Arrival, Returned
 from bot.model.fact import Entry
@@ -214,8 +214,13 @@ class Store(Protocol):
     async def stock(self, now: datetime) -> Stock:
         """How much of everything there is."""
 
+    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 500) -> int:
+        """Forget some of what a dealer keeps no longer, at most `limit` rows of each kind; returns how many rows went
+        or lost their words. 0: there is nothing left to forget.
+        """
+
     async def tidy(self, before: datetime) -> int:
-        """Forget arrivals handled and parcels finished before then, and shrink files; returns how many rows went."""
+        """Forget rounds made before then that never began, and shrink files; returns how many rows went."""
 
     # -- rounds
 

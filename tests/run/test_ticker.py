@@ -2,12 +2,14 @@ import asyncio
 from datetime import timedelta
 from pathlib import Path
 
+from bot.model.dealer import Keep
+from bot.model.fact import Noted
 from bot.model.known import Outcome
 from bot.run.clock import VirtualClock
 from bot.run.ticker import Ticker
 from bot.store.sqlite import SqliteStore
 from tests.store.contract.rooms import settle
-from tests.store.samples import NOON, due, later
+from tests.store.samples import NOON, NORTH, due, entry, later
 
 
 async def test_a_tick_moves_all_that_is_due_however_much(store: SqliteStore):
@@ -18,11 +20,14 @@ async def test_a_tick_moves_all_that_is_due_however_much(store: SqliteStore):
     assert await Ticker(store).tick(NOON) == 0
 
 
-async def test_tidying_keeps_the_last_days(store: SqliteStore):
-    await settle(store, "1", Outcome())
-    ticker = Ticker(store, keep=timedelta(days=30))
-    assert await ticker.tidy(later(days=30)) == 0
-    assert await ticker.tidy(later(days=31)) == 1
+async def test_what_a_dealer_keeps_no_longer_is_forgotten_by_their_own_days_however_much_it_is(store: SqliteStore):
+    notes = [entry(f"n{number}", Noted(text="x")) for number in range(1203)]
+    await store.write(notes)
+    ticker = Ticker(store)
+    assert await ticker.tidy(later(days=730)) == 0
+    await store.put_dealer(NORTH.model_copy(update={"keep": Keep(words=40)}))
+    assert await ticker.tidy(later(days=41)) == 1203
+    assert await store.journal("north") == []
 
 
 async def test_it_ticks_by_itself_until_asked_to_stop(store: SqliteStore):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.store.sql import dues, house, inbox, journal, known, outbox, sights, sought
+from bot.store.sql import dues, house, inbox, journal, keeping, known, outbox, sights, sought
 from bot.store.sqlite import SqliteStore
 
 HOT = {
@@ -28,6 +28,9 @@ HOT = {
     "people_at": [house.PERSON_AT],
     "people_staff": [house.STAFF, sought.TEAM],
     "journal_cases": [sought.CASES],
+    "journal_kept": [keeping.NOTES, keeping.AUDIT, keeping.WITH_FILES, keeping.ENDED],
+    "inbox_handled": [keeping.ARRIVALS],
+    "outbox_finished": [keeping.PARCELS],
     "links_tub": [house.HOUSEHOLD],
     "sqlite_autoindex_conversations_1": [known.CONVERSATION],
 }

@@ -3,6 +3,8 @@
 What remains of the person is a key with the standing `erased`, so that nothing that still names it points nowhere.
 """
 
+from collections.abc import Iterable
+
 from bot.model.fact import CaseCleared, CaseNoted, CaseOpened, CaseSaid, Corrected, Fact, Noted, Plain, Told
 from bot.model.person import Person
 from bot.store.sql.house import PUT_PERSON, person_named
@@ -65,15 +67,19 @@ def erase(db: Unit, dealer: str, key: str, now: int) -> None:
 
 def _scrub_journal(db: Unit, who: Values) -> None:
     db.execute(OWN_ENTRIES, who)
-    told = [*_said_in_cases(db, who), *db.execute(TOLD, who).fetchall()]
-    for row in told:
+    drop_words(db, [*_said_in_cases(db, who), *db.execute(TOLD, who).fetchall()])
+    db.execute(NAMELESS, who)
+
+
+def drop_words(db: Unit, entries: Iterable[Row]) -> None:
+    """Leave of these entries what is left without anybody's words."""
+    for row in entries:
         fact = fact_from(row["body"])
         left = without_words(fact)
         if left is None:
             db.execute(DROP_ENTRY, {"number": row["number"]})
         elif left != fact:
             db.execute(REWRITE_ENTRY, {"number": row["number"], "body": fact_json(left)})
-    db.execute(NAMELESS, who)
 
 
 def _said_in_cases(db: Unit, who: Values) -> list[Row]:

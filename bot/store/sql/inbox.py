@@ -68,7 +68,6 @@ MOVE = """
 UPDATE inbox SET chat = :new, head = 0, leased_until = 0
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat
 """
-FORGET = "DELETE FROM inbox WHERE number IN (SELECT number FROM inbox WHERE handled_at < :before LIMIT :limit)"
 
 
 def receive(db: Unit, arrival: Arrival, tub: str | None = None) -> bool:

@@ -1,4 +1,6 @@
-"""The journal: entries are appended, read by tub and by person, and never changed (but by an erasure)."""
+"""The journal: entries are appended, read by tub and by person, and never changed, but that words are forgotten in time
+and when somebody is erased.
+"""
 
 from collections.abc import Iterable, Iterator
 

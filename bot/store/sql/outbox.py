@@ -81,7 +81,6 @@ WHERE dealer = :dealer AND channel = :channel AND chat IN (:chat, :new) AND stat
 """
 MOVE_FINISHED = "UPDATE outbox SET chat = :new WHERE dealer = :dealer AND channel = :channel AND chat = :chat"
 DEPTHS = "SELECT lane, count(*) AS depth FROM outbox WHERE state = 'waiting' GROUP BY lane"
-FORGET = "DELETE FROM outbox WHERE number IN (SELECT number FROM outbox WHERE finished_at < :before LIMIT :limit)"
 
 
 def append(db: Unit, dealer: str, address: Address, message: Message, now: int) -> None:

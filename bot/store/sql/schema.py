@@ -237,6 +237,15 @@ CREATE TABLE errands (
 ) STRICT;
 """
 
+KEEPING = """
+CREATE INDEX journal_kept ON journal (dealer, kind, at, number) WHERE kind IN (
+    'note', 'case_said', 'cleared', 'brought', 'invites', 'round_order');
+DROP INDEX inbox_handled;
+CREATE INDEX inbox_handled ON inbox (dealer, handled_at) WHERE handled_at IS NOT NULL;
+DROP INDEX outbox_finished;
+CREATE INDEX outbox_finished ON outbox (dealer, finished_at) WHERE finished_at IS NOT NULL;
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
@@ -246,6 +255,7 @@ STEPS: dict[str, str] = {
     "m006_cases": SOUGHT,
     "m007_errands": ERRANDS,
     "m008_rounds_made_at": ROUNDS_MADE_AT,
+    "m009_keeping": KEEPING,
 }
 """Every step by its name, in order."""
 

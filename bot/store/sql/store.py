@@ -7,7 +7,7 @@ from typing import Protocol, TypeVar
 
 from pydantic import JsonValue
 
-from bot.model.dealer import Dealer
+from bot.model.dealer import Dealer, Keep
 from bot.model.event import Arrival, Returned
 from bot.model.fact import Entry
 from bot.model.known import Known, Outcome
@@ -27,6 +27,7 @@ from bot.store.sql import (
     house,
     inbox,
     journal,
+    keeping,
     known,
     leases,
     outbox,
@@ -209,10 +210,14 @@ class SqlStore:
         """How much of everything there is."""
         return await self.units.read(lambda db: _stock(db, to_ms(now)))
 
+    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 500) -> int:
+        """Forget some of what a dealer keeps no longer."""
+        return await self.units.write(lambda db: keeping.forget(db, dealer, keep, now, limit))
+
     async def tidy(self, before: datetime) -> int:
-        """Forget what was finished before then, a little at a time."""
+        """Forget rounds that never began, a little at a time."""
         gone = 0
-        for sql in (inbox.FORGET, outbox.FORGET, rounds.FORGET_ROWS, rounds.DISCARD_OLD):
+        for sql in (rounds.FORGET_ROWS, rounds.DISCARD_OLD):
             while forgotten := await self._forget(sql, to_ms(before)):
                 gone += forgotten
         return gone

@@ -8,6 +8,7 @@ from tests.store.contract.errands import ErrandsContract
 from tests.store.contract.groups import GroupContract
 from tests.store.contract.inbox import InboxContract
 from tests.store.contract.isolation import IsolationContract
+from tests.store.contract.keeping import KeepingContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
 from tests.store.contract.outbox import OutboxContract
@@ -25,6 +26,7 @@ class StoreContract(
     PouredContract,
     SettlingContract,
     KnowingContract,
+    KeepingContract,
     DuesContract,
     OutboxContract,
     RoundsContract,

@@ -126,12 +126,3 @@ class InboxContract(StoreRooms):
         taken, _ = await take(store)
         await store.give_up(taken, "no luck", NOON, final=True)
         assert (await take(store))[0].arrival.update == "2"
-
-    async def test_tidying_forgets_what_was_handled_and_keeps_what_waits(self, store: Store):
-        await store.receive(wrote("1"))
-        await store.receive(wrote("2"))
-        taken, known = await take(store)
-        await store.settle(taken, known, Outcome(), NOON)
-        assert await store.tidy(NOON) == 0
-        assert await store.tidy(later(days=1)) == 1
-        assert (await take(store))[0].arrival.update == "2"

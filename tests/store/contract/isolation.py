@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from bot.model.dealer import Keep
 from bot.model.due import Due
 from bot.model.errand import Errand
 from bot.model.event import Returned
@@ -114,6 +115,7 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
         note(taken.arrival.event)
         last = taken.arrival.address == chat("77")
         await store.settle(taken, await store.known(taken.arrival), Outcome(erase=("bo",) if last else ()), NOON)
+    note(await store.forget(dealer, Keep(), later(days=9999)))
     note(await store.person(dealer, "bo"))
     note(await store.about(dealer, "ada"))
     await store.erase(dealer, "ada", NOON)

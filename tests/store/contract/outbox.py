@@ -186,9 +186,3 @@ class OutboxContract(StoreRooms):
         await post(store, ("1", "ada", "reply"), ("2", "ada", "bulk"), ("3", "bo", "bulk"))
         await store.delivered(await first(store), Delivered(reference="77"), NOON)
         assert await store.depths() == {"reply": 0, "alert": 0, "reminder": 0, "bulk": 2}
-
-    async def test_what_was_sent_is_forgotten_in_time(self, store: Store):
-        await post(store, ("1", "ada", "reply"), ("2", "ada", "bulk"))
-        await store.delivered(await first(store), Delivered(), NOON)
-        assert await store.tidy(later(days=1)) == 2  # the message, and what Ada had written
-        assert await texts(store) == ["2"]
