@@ -52,8 +52,10 @@ def last(
     entries: Sequence[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True
 ) -> tuple[Entry, F] | None:
     """The newest entry of a kind and its fact."""
-    found = facts(entries, kind, where)
-    return found[-1] if found else None
+    return next(
+        ((entry, entry.fact) for entry in reversed(entries) if isinstance(entry.fact, kind) and where(entry.fact)),
+        None,
+    )
 
 
 def last_at(entries: Sequence[Entry], kind: type[F], where: Callable[[F], bool] = lambda _: True) -> datetime | None:

@@ -94,7 +94,7 @@ class _Sitting:
                 caption = next(self.source)[:1024] if chance.random() < 0.5 else ""
                 self._other(lambda: ada.sends(self.doing, caption))  # type: ignore[arg-type]
             case 5 if chance.random() < 0.5:
-                self.world.passes(minutes=chance.choice((5, 31, 200, 1440, 15000)))
+                self.world.passes(minutes=chance.choice((5, 31, 31, 200, 200, 1440, 1440, 1440, 1440, 15000)))
                 self.tally.others += 1
             case 6 if chance.random() < 0.3:
                 self._text(next(self.source), edited=chance.random() < 0.5, forwarded=chance.random() < 0.5)
