@@ -122,8 +122,10 @@ class Said:
 
     @property
     def text(self) -> str:
-        """The machine form, which `parse` reads back as it was: 7.4, 7.2-7.8, <1, >10."""
-        low, high = ("" if end is None else np.format_float_positional(end, trim="-") for end in (self.low, self.high))
+        """The machine form, which `parse` reads back as it was: 7.4, 7.2-7.8, <1, >10; a zero has no sign."""
+        low, high = (
+            "" if end is None else np.format_float_positional(end + 0.0, trim="-") for end in (self.low, self.high)
+        )
         return {"range": f"{low}-{high}", "below": f"<{high}", "above": f">{low}"}.get(self.kind, low)
 
 

@@ -80,9 +80,9 @@ def doubt_lines(plan: Plan) -> tuple[Line, ...]:
     )
 
 
-def ask_lines(plan: Plan) -> tuple[Line, ...]:
-    """What the plan asks for before it can say more."""
-    return tuple(line(f"ask.{code}") for code in plan.asks)
+def ask_lines(plan: Plan, *, products: bool | None = None) -> tuple[Line, ...]:
+    """What the plan asks for before it can say more; only products that are lacking, or only tests, where said."""
+    return tuple(line(f"ask.{code}") for code in plan.asks if products in (None, code.startswith("product_")))
 
 
 def bathing_line(plan: Plan) -> Line:

@@ -17,9 +17,10 @@ from bot.talk.card import story_here
 from bot.talk.cases import LASTING, new_case, open_case
 from bot.talk.draft import Draft
 from bot.talk.emergency import contacts_in
+from bot.talk.first_words import first_words
 from bot.talk.rising import audience
 from bot.talk.tongues import offer_languages
-from bot.talk.understand import Flag, flags
+from bot.talk.understand import Flag, flags, symptoms
 from bot.talk.words import Line, line, lines
 
 
@@ -40,16 +41,23 @@ def answer_flags(draft: Draft, text: str, found: Sequence[Flag]) -> None:
         _water(draft, text, water)
 
 
+NOT_AT_ONCE = frozenset({10, 16, 17})
+"""Red flags that are no emergency: a rash, a lock, a question for a doctor."""
+
+
 def contacts_of(dealer: Dealer, number: int, zone: str) -> Line | None:
     """Whom to call about the red flag of that number: the dealer's contacts, else those of the country of `zone`."""
     known = contacts_in(zone, dealer.contacts)
-    parts: list[Line | None] = [line("contact.emergency", number=known.emergency or line("contact.emergency_unknown"))]
+    parts: list[Line | None] = []
+    if number not in NOT_AT_ONCE:
+        emergency = known.emergency or line("contact.emergency_unknown")
+        parts.append(line("contact.emergency", number=emergency))
     if number in (6, 7):
         parts.append(line("contact.poison", number=known.poison or line("contact.poison_unknown")))
-    if number in (8, 9, 10):
-        parts = [line("contact.health", number=known.health)] if known.health else []
+    if number in (8, 9, 10, 17) and known.health:
+        parts.append(line("contact.health", number=known.health))
     if number in (3, 4, 16, 18) and known.dealer:
-        parts = [line("contact.dealer", number=known.dealer)]
+        parts.append(line("contact.dealer", number=known.dealer))
     return lines(*parts, gap="\n") if parts else None
 
 
@@ -57,10 +65,14 @@ def _danger(draft: Draft, text: str, found: list[Flag]) -> None:
     first = min(found, key=lambda flag: URGENCY.index(flag.number) if flag.number in URGENCY else len(URGENCY))
     kinds = tuple(dict.fromkeys(flag.kind for flag in found))
     fact = _told_already(draft, text, kinds) or case_of(draft, text, "danger", kinds)
+    dealer, reader = draft.known.dealer, draft.person or draft.known.dealer
+    emergency = contacts_in(reader.zone, dealer.contacts).emergency
     draft.say(
         lines(
+            first_words(text, first, reader.language, emergency),
             line(f"flag.{first.kind}"),
-            contacts_of(draft.known.dealer, first.number, (draft.person or draft.known.dealer).zone),
+            line("danger.foam") if first.kind == "wet_electrics" and "foam" in symptoms(text) else None,
+            contacts_of(dealer, first.number, reader.zone),
             told_line(draft),
             offer_languages(draft, text),
         ),

@@ -39,7 +39,12 @@ URGENT = ("bleached", "air_bubbles", "power_cut", "slime", "green", "brown", "ra
 """Symptoms that are answered before others of the same text."""
 SAME_VOLUME = 0.03
 """Litres so close together are one volume, rounded differently (common practice)."""
-COVERED = {"same_tap": ("scale",), "masking": ("cloudy", "foam"), "bigger_shock": ("sanitizer_vanishes",)}
+COVERED = {
+    "same_tap": ("scale",),
+    "masking": ("cloudy", "foam"),
+    "bigger_shock": ("sanitizer_vanishes",),
+    "eggs": ("smell",),
+}
 """Symptoms of which an answer says the same as is said of them."""
 CHALK_PH, CHALK_HARDNESS = 8.0, 150.0
 """From that pH and hardness on warm water is so far above saturation that chalk clouds it (common practice)."""
@@ -75,7 +80,7 @@ def understand_freely(draft: Draft, text: str, turn: Turn | None) -> None:
     elif not told and _correct_amount(draft, text):
         return
     elif "away" in questions(text) and not turn:
-        _then(draft, told, "pause", {}, (*said, line("answer.away")))
+        _then(draft, told, "pause", {}, (*said, line("answer.away", dealer=draft.known.dealer.name)))
     elif found and not turn:
         first = () if said else _first_word(draft, told, found[0])
         _then(draft, told, "symptom", {"what": found[0], "text": text}, (*said, *first))
@@ -161,7 +166,8 @@ def _readings(
         both = {**earlier.values, **heard.values}
         heard = replace(heard, values=both, method=heard.method or earlier.method)
         before = (*before, line("freely.corrected"))
-    args = {**told_json(heard), "at": draft.now.isoformat(), "after": _after(text)}
+    metals = _stained(_symptoms(text), text)
+    args = {**told_json(heard), "at": draft.now.isoformat(), "after": _after(text), "binder": metals}
     flow, args = _by_volume(draft, text, told, "weekly_test", args)
     if flow == "which_volume":
         stack.begin(draft, flow, args, before)
@@ -299,8 +305,12 @@ def _symptom_lines(found: list[str], text: str, heard: Heard) -> tuple[Line, ...
         return (line("symptom.short.cloudy_chalk"),)
     if any(found[0] in COVERED.get(code, ()) for code in questions(text)):
         return ()
-    metals = found[0] == "brown" or (found[0] == "green" and not _grown(text))
-    return (line(f"symptom.short.{found[0]}"), *((line("answer.binder"),) if metals else ()))
+    return (line(f"symptom.short.{found[0]}"), *((line("answer.binder"),) if _stained(found, text) else ()))
+
+
+def _stained(found: list[str], text: str) -> bool:
+    """Whether the colour is that of metals: brown, or a green that can be seen through."""
+    return found[:1] == ["brown"] or (found[:1] == ["green"] and not _grown(text))
 
 
 def _chalky(heard: Heard) -> bool:

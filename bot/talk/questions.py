@@ -12,7 +12,7 @@ from bot.talk.understand.amounts import amounts
 from bot.talk.understand.normalise import bare
 from bot.talk.understand.tokens import tokens
 from bot.talk.words import Line, Volume, line
-from dosing import SUBSTANCES, limits_for
+from dosing import SUBSTANCES, Said, limits_for
 
 MOST = 2
 """Answers in one message: more would not be read."""
@@ -34,17 +34,25 @@ def short_answers(draft: Draft, text: str, skip: Collection[str] = ()) -> tuple[
     asked.sort(key=lambda code: FIRST.index(code) if code in FIRST else len(FIRST))
     if "away" in asked:
         asked = [code for code in asked if code not in ("away", "bigger_shock", "guests")]
-    if "same_tap" in asked or not readings(text).values:
+    heard = readings(text).values
+    if {"same_tap", "cya_unlikely"} & set(asked) or not heard:
         asked = [code for code in asked if code != "drain_first"]
+    if not _ph_fine(draft, heard):
+        asked = [code for code in asked if code != "ph_product"]
     lines = [_answer(draft, code, text) for code in asked]
     return tuple(lines[:MOST])
+
+
+def _ph_fine(draft: Draft, heard: Mapping[str, Said]) -> bool:
+    ph, (low, high) = heard.get("ph"), limits_for(draft.known.dealer.locale).ph_fine
+    return bool(ph and ph.low and ph.high and low <= ph.low and ph.high <= high)
 
 
 def _answer(draft: Draft, code: str, text: str) -> Line:
     if code == "cyanurate_days":
         return cyanurate_days(draft, text) or line("answer.cyanurate")
-    if code == "complaint":
-        return line("answer.complaint", dealer=draft.known.dealer.name)
+    if code in ("complaint", "away"):
+        return line(f"answer.{code}", dealer=draft.known.dealer.name)
     return line(f"answer.{code}")
 
 

@@ -194,7 +194,17 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
+    if sitting.start.args.get("binder") and not any(step.why.code in SANITIZING for step in plan.steps):
+        return (yield from _binder_first(sitting, at, key))
     return (yield from walk(under_way, plan))
+
+
+def _binder_first(sitting: Sitting, at: str, key: str) -> Generator[Doing, Any, Ended]:
+    """Metals fall out where pH rises, and a binder needs a day: what is no sanitizer waits for the next test."""
+    yield from close(at, key, "withheld")
+    yield Say(line("round.binder_first"))
+    yield from test_wanted(sitting.start, f"{at}bound", TOMORROW, "rest")
+    return Ended("later")
 
 
 def _no_progress(sitting: Sitting, at: str) -> Generator[Doing, Any, None]:
@@ -240,7 +250,8 @@ def walk(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lack
     """Walk the owner through the steps of a plan that is open."""
     steps = doable(plan)
     if not plan.escalate.needed:
-        yield Say(shown(bathing_line(plan), *rest_lines(plan, under_way.start.person.units)))
+        rest = rest_lines(plan, under_way.start.person.units)
+        yield Say(shown(bathing_line(plan), *rest, *ask_lines(plan, products=True)))
     did = uneven = False
     number, of = 0, sum(step.action != "wait" for step in steps)
     before: Step | None = None
@@ -301,7 +312,7 @@ def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, 
         return Ended("later")
     if any(step.action == "retest" for step in plan.steps):
         if not (yield from _leaves_it_at_that(under_way, plan)):
-            yield Say(shown(line("round.retest"), *ask_lines(plan)))
+            yield Say(shown(line("round.retest"), *ask_lines(plan, products=False)))
             return Goes("test")
         return Ended("later")
     if plan.later:

@@ -17,7 +17,7 @@ Request = Literal[
 Question = Literal[
     "away", "complaint", "all_in_at_once", "kitchen_soda", "household", "bigger_shock", "masking", "metals_fine",
     "how_to_adjust", "bromine_and_chlorine", "changed_over", "same_tap", "guests", "well", "pure_water",
-    "cyanurate_days", "drain_first",
+    "cyanurate_days", "drain_first", "eggs", "new_tub", "cya_unlikely", "ph_product", "spoons",
 ]  # fmt: skip
 SYMPTOMS: tuple[Symptom, ...] = get_args(Symptom)
 REQUESTS: tuple[Request, ...] = get_args(Request)

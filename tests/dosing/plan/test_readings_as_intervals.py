@@ -122,6 +122,11 @@ def test_what_was_said_is_read_back_from_its_text_as_it_was(said):
     assert Said.parse(said.text) == said
 
 
+@pytest.mark.parametrize("said", [Said.value(-0.0), Said("range", -0.0, 1.0), Said("below", None, -0.0)])
+def test_a_zero_that_was_written_with_a_minus_is_read_back_too(said: Said) -> None:
+    assert Said.parse(said.text) == said
+
+
 @pytest.mark.parametrize("text", ["7.4", "0", "120", "7.2-7.8", "<1", ">10", "0.5-3"])
 def test_the_text_of_what_was_said_is_as_short_as_a_person_writes_it(text):
     assert Said.parse(text).text == text
