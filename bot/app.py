@@ -10,7 +10,7 @@ from bot.desk import attention_flow as _attention  # noqa: F401  (registers what
 from bot.desk import figures_flow as _figures  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import needs_flow as _needs  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
-from bot.run import attention_jobs, figures_jobs, intake_jobs, invite_jobs, needs_jobs, privacy_jobs
+from bot.run import attention_jobs, figures_jobs, household_jobs, intake_jobs, invite_jobs, needs_jobs, privacy_jobs
 from bot.run.crowd import Crowd
 from bot.run.house import House
 from bot.run.pace import Pace
@@ -28,6 +28,7 @@ JOBS = {
     **attention_jobs.JOBS,
     **figures_jobs.JOBS,
     **needs_jobs.JOBS,
+    **household_jobs.JOBS,
 }
 """What the clerk can do."""
 

@@ -1,5 +1,6 @@
 """The state of a conversation: the flows that are open in a chat, and the answers given so far."""
 
+from datetime import datetime, timedelta
 from typing import Literal
 
 from pydantic import Field, JsonValue
@@ -7,6 +8,9 @@ from pydantic import Field, JsonValue
 from bot.model.person import Person
 from bot.model.record import Moment, Record
 from bot.model.tub import Tub
+
+HOLDS = timedelta(hours=2)
+"""How long a tub that was chosen is the one that is meant (common practice)."""
 
 
 class Given(Record):
@@ -51,9 +55,17 @@ class Conversation(Record):
     flows: tuple[OpenFlow, ...] = ()
     serial: int = 0
     """Grows with every flow begun, so that an old button is known as old."""
+    tub: str = ""
+    """The tub that was chosen last, by somebody who has several."""
+    tub_at: Moment | None = None
+    """When it was chosen."""
     case: str = ""
     """The case that one of the dealer's people writes in."""
     guesses: tuple[Moment, ...] = ()
     """When invites were brought lately that nobody knows."""
     version: int = 0
     """Compared when written: of two that write at once, one wins and the other reads again."""
+
+    def meant(self, now: datetime) -> str:
+        """The tub that was chosen, as long as that holds."""
+        return self.tub if self.tub_at is not None and now - self.tub_at < HOLDS else ""

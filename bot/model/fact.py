@@ -318,6 +318,13 @@ class RoundOrdered(Record):
     people: int = 0
 
 
+class HouseholdChanged(Record):
+    """Somebody came to a tub, or left it: the person of the entry."""
+
+    kind: Literal["household"] = "household"
+    what: Literal["joined", "left"]
+
+
 class Told(Record):
     """What somebody said of the tub or themselves, by field: the new profile values, for the record."""
 
@@ -374,6 +381,7 @@ Plain = Annotated[
     | Resumed
     | RoundAnswered
     | RoundOrdered
+    | HouseholdChanged
     | Told
     | OwnersBrought
     | InvitesIssued

@@ -19,6 +19,8 @@ class Case(Record):
     entry: Entry
     owner: Person | None
     tub: Tub | None
+    household: tuple[Person, ...] = ()
+    """Everybody on the tub."""
     journal: tuple[Entry, ...] = ()
     """The tub's newest entries, at least those since the case was opened, oldest first."""
     mark: int = 0
@@ -32,8 +34,12 @@ class Known(Record):
     address: Address
     person: Person | None
     tub: Tub | None
+    tubs: tuple[Tub, ...] = ()
+    """All of this person's tubs, the one they came to last first."""
     household: tuple[Person, ...] = ()
     """Everybody on the tub, this person included."""
+    of_several: frozenset[str] = frozenset()
+    """Those of the household who have other tubs too."""
     staff: tuple[Person, ...] = ()
     """The dealer's technicians and dealer people, active ones."""
     group: Person | None = None
@@ -56,6 +62,8 @@ class Known(Record):
     invite: Invite | None = None
     """The invite that the event brought, if it is one of ours (perhaps used or expired)."""
     invited_tub: Tub | None = None
+    invited_household: tuple[Person, ...] = ()
+    """Everybody on the tub that the invite is for."""
     invited: Person | None = None
     """Whom the invite is for, where they are in the books already."""
     found: Found | None = None
@@ -71,6 +79,8 @@ class Outcome(Record):
     tubs: tuple[Tub, ...] = ()
     links: tuple[tuple[str, str], ...] = ()
     """(person, tub): who belongs to which tub from now on."""
+    unlinks: tuple[tuple[str, str], ...] = ()
+    """(person, tub): who belongs to a tub no more."""
     erase: tuple[str, ...] = ()
     """People of whom everything personal is to be removed."""
     used_invite: tuple[str, str] | None = None

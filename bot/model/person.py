@@ -33,6 +33,8 @@ class Person(Record):
     zone: Zone = "UTC"
     quiet: Quiet = Quiet()
     standing: Standing = "active"
+    always_reminded: bool = False
+    """Whether reminders come to this person also where somebody else of the household gets them."""
     paused_until: Moment | None = None
     agreed_at: Moment | None = None
     """When this person was told what is stored and went on."""

@@ -12,11 +12,13 @@ class Seek(Record):
     """What to look up. The step is taken once more with what was found; until then nothing has changed.
 
     team: the dealer's people, also those whom nothing reaches; owners: those whose name holds `words`, with their tubs;
-    owner: whoever has the key `words`, the tub that they came to last, its journal and everybody on it;
-    cases: everything of the cases, open and closed, since a time.
+    owner: whoever has the key `words`, their tubs, the one they came to last first, and of that one the journal and
+    everybody on it;
+    cases: everything of the cases, open and closed, since a time;
+    tub: what is known around the tub `words` of whoever is talking, in place of what is known around another one.
     """
 
-    what: Literal["team", "owners", "owner", "cases"]
+    what: Literal["team", "owners", "owner", "cases", "tub"]
     words: str = ""
     since: Moment | None = None
 

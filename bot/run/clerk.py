@@ -51,8 +51,8 @@ ChannelsOf = Callable[[str], Mapping[str, Channel]]
 Job = Callable[[Desk], Awaitable[JsonValue]]
 
 
-async def hand_over(desk: Desk, text: str, made: Made) -> bool:
-    """Send a file that is kept nowhere, at once and past the outbox; whether it arrived."""
+async def hand_over(desk: Desk, text: str, made: Made | None) -> bool:
+    """Send a file, or words alone, that are kept nowhere, at once and past the outbox; whether it arrived."""
     if desk.person.address is None:
         return False
     channel = desk.channels[desk.person.address.channel]

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from bot.model.event import Arrival, Fell
 from bot.model.known import Known, Outcome
+from bot.model.sought import Seek
 from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.run.crowd import Crowd
@@ -31,6 +32,8 @@ DEATHS = 20
 LEASE_SECONDS = 15.0
 """How long one arrival may take; after that another service may have it, and only one of them can settle it."""
 READINGS = 20
+SEEKS = 3
+"""How often one step may ask for something to be looked up."""
 """How often an arrival is decided anew because something changed meanwhile, before that counts as a failure."""
 IDLE_SECONDS = 5.0
 """How long nothing is looked for while no bell rings: another process may have put something in."""
@@ -149,9 +152,11 @@ class Engine:
             try:
                 known = await self._store.known(taken.arrival)
                 outcome = self._step(known, taken.arrival, now)
-                if outcome.seeks is not None:
-                    found = await self._store.look_up(taken.arrival.dealer, outcome.seeks)
-                    outcome = self._step(known.model_copy(update={"found": found}), taken.arrival, now)
+                for _ in range(SEEKS):
+                    if outcome.seeks is None:
+                        break
+                    known = await self._sought(known, taken.arrival, outcome.seeks)
+                    outcome = self._step(known, taken.arrival, now)
                 await self._store.settle(taken, known, outcome, now)
             except Conflict:
                 await asyncio.sleep(0)
@@ -163,6 +168,11 @@ class Engine:
             else:
                 return
         await self._fail(taken, f"what was known changed {READINGS} times meanwhile", now)
+
+    async def _sought(self, known: Known, arrival: Arrival, seek: Seek) -> Known:
+        if seek.what == "tub":
+            return await self._store.known(arrival, tub=seek.words)
+        return known.model_copy(update={"found": await self._store.look_up(arrival.dealer, seek)})
 
     async def _fail(self, taken: Taken, why: str, now: datetime) -> None:
         final = taken.attempts + 1 >= TRIES

@@ -12,7 +12,19 @@ from typing import get_args
 
 from bot.model.dealer import Dealer
 from bot.model.due import Due
-from bot.model.fact import Added, Entry, ReadingTaken, ReminderAnswered, ReminderName, Soaked
+from bot.model.fact import (
+    Added,
+    CartridgeChanged,
+    Entry,
+    Filled,
+    FilterCared,
+    ReadingTaken,
+    Refilled,
+    ReminderAnswered,
+    ReminderName,
+    Soaked,
+    StartedUp,
+)
 from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.schedule.care import Care, has_water
@@ -49,13 +61,21 @@ def reminder_key(tub: Tub, person: Person, what: ReminderName) -> str:
     return f"r.{tub.key}.{person.key}.{what}"
 
 
-def reminders_of(person: Person, tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> tuple[Due, ...]:
+def reminders_of(
+    person: Person,
+    tub: Tub,
+    dealer: Dealer,
+    journal: Sequence[Entry],
+    now: datetime,
+    household: Sequence[Person] = (),
+) -> tuple[Due, ...]:
     """What `person` is to be reminded of and when, by the standing journal of the tub. Nothing for people who want or
-    get no messages, and nothing before there is water in the tub.
+    get no messages, and nothing before there is water in the tub. Of a `household` one is reminded (`caretaker`), and
+    whoever wants to be as well.
     """
     if person.role != "owner" or person.standing != "active" or not has_water(journal):
         return ()
-    reminding = _Reminding(Care(person, tub, dealer, journal, now))
+    reminding = _Reminding(Care(person, tub, dealer, journal, now), household or (person,))
     return tuple(
         Due(
             key=reminder_key(tub, person, what),
@@ -92,13 +112,38 @@ def falls_due(
     return None if moment is None else local_day(moment, care.zone)
 
 
+TENDS = (ReadingTaken, Added, Soaked, Filled, Refilled, StartedUp, FilterCared, CartridgeChanged)
+"""By telling of these somebody shows that they care for the tub."""
+
+
+def caretaker(
+    household: Sequence[Person], journal: Sequence[Entry], now: datetime, what: ReminderName | None = None
+) -> Person | None:
+    """The one of a household who is reminded: who last told of the tub, else who came to it first. Whoever gets no
+    messages, is away or said that the task is not theirs leaves it to the others; None where there is nobody.
+    """
+    there = [one for one in household if one.role == "owner" and one.standing == "active" and one.address]
+    willing = [one for one in there if what is None or not _is_not_theirs(one, what, journal)]
+    home = [one for one in willing if one.paused_until is None or one.paused_until <= now]
+    may = {one.key: one for one in home or willing}
+    tended = (entry.person for entry in reversed(journal) if isinstance(entry.fact, TENDS) and entry.person in may)
+    return may.get(next(tended, None) or next(iter(may), ""))
+
+
+def _is_not_theirs(person: Person, what: ReminderName, journal: Sequence[Entry]) -> bool:
+    said = facts(journal, ReminderAnswered, lambda fact: fact.what == what and fact.answer != "sent")
+    mine = [fact.answer for entry, fact in said if entry.person == person.key]
+    return bool(mine) and mine[-1] == "not_mine"
+
+
 @dataclass(frozen=True)
 class _Reminding:
     care: Care
+    household: Sequence[Person]
 
     def due(self, what: ReminderName) -> datetime | None:
         care = self.care
-        if self._not_mine(what) or (what in ADDED and not self._cares_for_the_water):
+        if not self._is_for_them(what):
             return None
         planned = self._planned(what)
         if planned is None:
@@ -119,13 +164,17 @@ class _Reminding:
         near = test is not None and test > self.care.now and timedelta() <= test - planned <= WAITS
         return test if test and near else planned
 
-    @property
-    def _cares_for_the_water(self) -> bool:
-        """Whether this is the one of a household who tests: two who are told of one dose would pour two."""
-        by = [
-            entry.person for kind in (ReadingTaken, Added, Soaked) for entry, _ in facts(self.care.journal, kind)[-1:]
-        ]
-        return not by or self.care.person.key == by[0]
+    def _is_for_them(self, what: ReminderName) -> bool:
+        """Whether this is the one who is reminded, or wants to be too; but two who are told of one dose would pour
+        two.
+        """
+        care = self.care
+        if _is_not_theirs(care.person, what, care.journal):
+            return False
+        if care.person.always_reminded and what not in ADDED:
+            return True
+        chosen = caretaker(self.household, care.journal, care.now, what)
+        return chosen is None or chosen.key == care.person.key
 
     def _water_is_worked_on(self) -> bool:
         """Whether a plan from today is open, staff decide on doses, or the water is not fit: a shock by the calendar is
@@ -144,7 +193,7 @@ class _Reminding:
         first = care.first(what)
         if first is None:
             return None
-        later = self._answer(what, "later", since)
+        later = self._put_off(what, since)
         if later and later[1].until:
             since = later[0].at
             first = care.fits(local_day(later[1].until, care.zone), not_before=later[0].at)
@@ -189,13 +238,13 @@ class _Reminding:
         )
         return [(entry, fact) for entry, fact in said if entry.person == self.care.person.key]
 
-    def _not_mine(self, what: ReminderName) -> bool:
-        said = self._mine(what, "done", "later", "not_mine")
-        return bool(said) and said[-1][1].answer == "not_mine"
-
-    def _answer(self, what: ReminderName, answer: str, since: datetime) -> tuple[Entry, ReminderAnswered] | None:
-        said = [(entry, fact) for entry, fact in self._mine(what, answer) if entry.at >= since]
-        return said[-1] if said else None
+    def _put_off(self, what: ReminderName, since: datetime) -> tuple[Entry, ReminderAnswered] | None:
+        """When somebody of the household put a task off."""
+        return last(
+            [entry for entry in self.care.journal if entry.at >= since],
+            ReminderAnswered,
+            lambda fact: fact.what == what and fact.answer == "later",
+        )
 
     def _leaves(self, planned: datetime) -> datetime:
         """`planned`, out of the quiet hours; one that was missed waits for the next fitting hour."""

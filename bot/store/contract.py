@@ -111,10 +111,11 @@ class Store(Protocol):
     async def take(self, now: datetime, lease_seconds: float = 60.0) -> Taken | None:
         """The oldest unhandled arrival whose chat nobody else is handling; leased, so that a crash gives it back."""
 
-    async def known(self, arrival: Arrival) -> Known:
-        """All that is known around the arrival's address. `Fell` arrivals are addressed to their person and bring
-        their own tub; otherwise the tub is the one that the person was linked to last. In a group the person is whoever
-        spoke there, and each of them has a conversation of their own in each topic.
+    async def known(self, arrival: Arrival, *, tub: str | None = None) -> Known:
+        """All that is known around the arrival's address, and one tub of the person: `tub` where it is theirs; the one
+        that fell due, or that a good invite lets an owner onto; else the one that is talked about or was chosen last,
+        else the one they came to last. In a group the person is whoever spoke there, and each of them has a
+        conversation of their own in each topic.
         """
 
     async def look_up(self, dealer: str, seek: Seek) -> Found:

@@ -32,6 +32,8 @@ FLOW_OF = {
     "units": "units",
     "language": "language",
     "settings": "settings",
+    "household": "household",
+    "tubs": "tubs",
 }
 """Commands that begin a conversation of their own."""
 

@@ -8,6 +8,7 @@ from bot.model.group import Topic, Turn
 from bot.model.message import Lane
 from bot.model.person import Person
 from bot.schedule.cases import case_named, case_states
+from bot.talk import mates
 from bot.talk.card import Buttons, Story, cut, first_name, story_here, story_of
 from bot.talk.draft import Draft
 from bot.talk.words import Line, Words, line, lines, verbatim
@@ -63,7 +64,10 @@ def holder_at(draft: Draft, story: Story) -> list[Person]:
 
 
 def follow(draft: Draft) -> None:
-    """Say in its topic that a case has ended, and close that."""
+    """Say in its topic that a case has ended, and close that; where it was a danger, say so to its household."""
+    for entry in draft.entries:
+        if isinstance(entry.fact, CaseCleared) and entry.fact.by == "staff":
+            mates.cleared(draft, entry.fact.case)
     if draft.group is None:
         return
     for entry in draft.entries:

@@ -6,7 +6,7 @@ from datetime import timedelta
 from bot.model.event import Began, Tapped, Wrote
 from bot.model.person import Invite, Person
 from bot.model.tub import Tub
-from bot.talk import stack
+from bot.talk import mates, stack
 from bot.talk.alarm import offer_alarm, sound_alarm
 from bot.talk.buttons import CommandButton, decode
 from bot.talk.danger import look_for_danger
@@ -69,6 +69,25 @@ def invited(draft: Draft) -> None:
         _let_in(draft, person, draft.known.invited_tub)
 
 
+def join(draft: Draft) -> bool:
+    """Let an owner onto one more tub by an invite to it; False if it is none for them."""
+    invite, tub = draft.known.invite, draft.known.invited_tub
+    assert draft.person
+    if invite is None or tub is None or invite.role != "owner" or invite.person not in (None, draft.person.key):
+        return False
+    if invite.used_by or invite.expires <= draft.now:
+        draft.say(line("door.used_invite" if invite.used_by else "door.expired_invite", dealer=draft.known.dealer.name))
+        return True
+    if any(one.key == draft.person.key for one in draft.known.invited_household):
+        draft.say(line("household.there_already"))
+        return True
+    draft.used_invite = (invite.digest, draft.person.key)
+    draft.tub = tub
+    mates.join(draft)
+    stack.begin(draft, "another_tub")
+    return True
+
+
 def _person_for(draft: Draft, invite: Invite) -> Person:
     """Whom an invite lets in: who was here before, who is in the books already, or somebody new."""
     new = Person(key=_key(draft, "p"), dealer=draft.known.dealer.key, name=invite.name, role=invite.role)
@@ -96,7 +115,7 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
         return
     draft.tub = tub or Tub(key=_key(draft, "t"), dealer=dealer.key)
     draft.tubs[draft.tub.key] = draft.tub
-    draft.links.append((person.key, draft.tub.key))
+    mates.join(draft)
     draft.conversation = draft.conversation.model_copy(update={"serial": first_serial(person.key), "guesses": ()})
     stack.begin(draft, "welcome")
 

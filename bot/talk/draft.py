@@ -17,7 +17,11 @@ from bot.model.round import Round, RoundOrder
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
 from bot.schedule.journal import standing
+from bot.talk.tub_names import named
 from bot.talk.words import Line, Words, line
+
+WHICH_TUB = "which_tub"
+"""The conversation that asks which of several tubs is meant."""
 
 
 @dataclass
@@ -35,6 +39,7 @@ class Draft:
     people: dict[str, Person] = field(default_factory=dict)
     tubs: dict[str, Tub] = field(default_factory=dict)
     links: list[tuple[str, str]] = field(default_factory=list)
+    unlinks: list[tuple[str, str]] = field(default_factory=list)
     erase: list[str] = field(default_factory=list)
     used_invite: tuple[str, str] | None = None
     set_dues: dict[str, Due] = field(default_factory=dict)
@@ -58,6 +63,31 @@ class Draft:
     def journal(self) -> tuple[Entry, ...]:
         """The journal as it stands, with what has been recorded here."""
         return standing((*self.known.journal, *self.entries))
+
+    @property
+    def household(self) -> tuple[Person, ...]:
+        """Everybody who stays on the tub, in the order in which they came; whoever is talking as changed so far."""
+        gone = {person for person, _ in self.unlinks} | set(self.erase)
+        people = {one.key: one for one in self.known.household}
+        comes = self.tub is not None and self.person is not None and (self.person.key, self.tub.key) in self.links
+        if self.person and (self.person.key in people or comes):
+            people[self.person.key] = self.person
+        return tuple(one for key, one in people.items() if key not in gone)
+
+    @property
+    def names_tub(self) -> bool:
+        """Whether whoever is talking has several tubs, so that it has to be said which one is meant."""
+        return self.tub is not None and len({one.key for one in (*self.known.tubs, self.tub)}) > 1
+
+    def turn_to(self, tub: str) -> bool:
+        """Whether this is about that tub. If not and it is theirs, the step is taken once more with what is known
+        around it: nothing else may be done before.
+        """
+        if self.tub is not None and self.tub.key == tub:
+            return True
+        if any(one.key == tub for one in self.known.tubs):
+            self.seeks = Seek(what="tub", words=tub)
+        return False
 
     @property
     def in_group(self) -> bool:
@@ -131,7 +161,10 @@ class Draft:
         wait_minutes: int | None = None,
         enclosure: Enclosure | None = None,
     ) -> None:
-        """Say something to whoever is talking, where they talk."""
+        """Say something to whoever is talking, where they talk. Who has several tubs is told which one it is about."""
+        flows = self.conversation.flows
+        if self.names_tub and self.tub and not (flows and flows[-1].flow == WHICH_TUB):
+            what = named(self.tub, (*self.known.tubs, self.tub), what)
         self.messages.append(
             Message(
                 to=self.person.key if self.person else "",
@@ -159,6 +192,8 @@ class Draft:
         topic: Topic | None = None,
     ) -> None:
         """Say something to somebody else, in that person's words; to a group in this topic."""
+        if self.tub and (self.tub.name or self.tub.model) and person.key in self.known.of_several:
+            what = named(self.tub, (self.tub,), what)
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
         text = words.text(what)
@@ -194,6 +229,7 @@ class Draft:
             people=tuple(self.people.values()),
             tubs=tuple(self.tubs.values()),
             links=tuple(self.links),
+            unlinks=tuple(self.unlinks),
             erase=tuple(self.erase),
             used_invite=self.used_invite,
             conversation=self.conversation if changed else None,

@@ -172,6 +172,13 @@ class Erase:
 
 
 @dataclass(frozen=True, slots=True)
+class Leave:
+    """Take the person who is talking off the tub, once; the others on it are told."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
 class WriteRound:
     """Make a round, or change one that has not begun, once. Its `wakes` names a `Wait` of this flow, which ends when it
     has been found whom the round is for.
@@ -190,7 +197,7 @@ class OrderRound:
     order: RoundOrder
 
 
-Doing = Ask | Say | Keep | Record | Withdraw | Change | Tell | Wait | Erase | WriteRound | OrderRound
+Doing = Ask | Say | Keep | Record | Withdraw | Change | Tell | Wait | Erase | Leave | WriteRound | OrderRound
 
 
 @dataclass(frozen=True, slots=True)

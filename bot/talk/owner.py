@@ -5,26 +5,33 @@ then free text. There is always an answer.
 from bot.model.event import Answered, Began, Blocked, Fell, Returned, Sent, Tapped, Unblocked, Wrote
 from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger, open_cases
-from bot.talk import cases, commands, relay, reminders, rising, round_answers, stack
+from bot.talk import cases, commands, relay, reminders, rising, round_answers, stack, tubs
 from bot.talk.alarm import offer_alarm
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, RoundButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
-from bot.talk.draft import Draft
+from bot.talk.door import join
+from bot.talk.draft import WHICH_TUB, Draft
 from bot.talk.flow import Again, Ask, Heard
 from bot.talk.freely import understand_freely
+from bot.talk.overview import care_menu
 from bot.talk.turn import Turn
-from bot.talk.understand import agree, command, option, unsure
+from bot.talk.understand import agree, command, flags, option, unsure
 from bot.talk.words import line, verbatim
 from bot.talk.worry import WORRY, answer, ask_whether, is_doubtful, leave_a_tap
 
 BEFORE_CONSENT = frozenset({"start", "stop", "erase", "cancel", "help", "back", "language", "danger"})
 """Commands that are obeyed before a person has agreed to what is kept."""
+WITHOUT_TUB = BEFORE_CONSENT | {"export"}
+"""Commands that are obeyed where somebody has no tub."""
 ALWAYS = BEFORE_CONSENT | {"person"}
 """Commands that are obeyed while it is open whether there is danger."""
 
 
 def owner_step(draft: Draft) -> None:
     """Answer one event of an owner."""
+    if draft.tub is None and not _may_without_tub(draft):
+        draft.say(line("household.no_tub"))
+        return
     match draft.arrival.event:
         case Wrote() as wrote:
             _wrote(draft, wrote)
@@ -49,6 +56,20 @@ def owner_step(draft: Draft) -> None:
             draft.say(line("talk.unreadable"))
 
 
+def _may_without_tub(draft: Draft) -> bool:
+    """What somebody who has left their only tub may still do: all that needs none."""
+    match draft.arrival.event:
+        case Wrote(text=text):
+            return bool(stack.top(draft) or flags(text)) or command(text) in WITHOUT_TUB
+        case Tapped(data=data):
+            pressed = decode(data)
+            named = isinstance(pressed, CommandButton) and pressed.command.partition(":")[0] in WITHOUT_TUB
+            return named or isinstance(pressed, AnswerButton)
+        case Sent():
+            return False
+    return True
+
+
 def _wrote(draft: Draft, wrote: Wrote) -> None:
     if not is_doubtful(draft, wrote.text) and look_for_danger(draft, wrote.text):
         return
@@ -56,9 +77,40 @@ def _wrote(draft: Draft, wrote: Wrote) -> None:
         return
     if wrote.forwarded or wrote.edited:
         _not_fresh(draft, wrote)
-    else:
+    elif not _chooses_tub(draft, wrote.text) and not tubs.ask_which(draft):
         _go_on(draft, wrote)
     leave_a_tap(draft, wrote.text)
+
+
+def _chooses_tub(draft: Draft, text: str) -> bool:
+    """Whether a text says which of several tubs is meant. Anything else takes the place of what was written before."""
+    turn = stack.look(draft)
+    if turn is None or turn.open.flow != WHICH_TUB:
+        return False
+    place = _option(draft, turn, text)
+    if place is None:
+        stack.drop_top(draft)
+        return False
+    _choose(draft, turn, place)
+    return True
+
+
+def _about(draft: Draft, tub: str) -> None:
+    """That tub is meant from now on; what was written before it was asked is about it."""
+    if not draft.turn_to(tub):
+        if draft.seeks is None:
+            stack.resume(draft, (line("talk.old_button"),))
+        return
+    tubs.choose(draft, tub)
+    opened = stack.top(draft)
+    if opened is None or opened.flow not in (WHICH_TUB, "tubs"):
+        stack.resume(draft, (line("tubs.chosen"),))
+        return
+    stack.drop_top(draft)
+    if text := opened.args.get("text"):
+        _go_on(draft, Wrote(text=str(text)))
+    elif not (name := opened.args.get("command")) or not commands.obey(draft, str(name)):
+        draft.say(line("tubs.chosen"), care_menu(draft))
 
 
 def _fits(draft: Draft, text: str) -> bool:
@@ -209,7 +261,9 @@ def _other_than_yes(turn: Turn) -> int | None:
 
 def _choose(draft: Draft, turn: Turn, place: int) -> None:
     chosen = turn.options[place].value
-    if chosen.startswith("/"):
+    if chosen.startswith("/about:"):
+        _about(draft, chosen.partition(":")[2])
+    elif chosen.startswith("/"):
         commands.obey(draft, chosen[1:])
     elif turn.open.flow == WORRY:
         if text := answer(draft, turn, chosen):
@@ -228,10 +282,13 @@ def _tapped(draft: Draft, data: str) -> None:
             _tapped_answer(draft, button)
         case CommandButton(name) if not _may_ask_for(draft, name):
             _ask_to_agree(draft)
-        case CommandButton(name) if commands.obey(draft, name):
+        case CommandButton(name) if name.startswith("about:"):
+            _about(draft, name.partition(":")[2])
+        case CommandButton(name) if tubs.ask_which(draft) or commands.obey(draft, name):
             pass
         case ReminderButton(tub, what, answer):
-            reminders.answered(draft, tub, what, answer)
+            if draft.turn_to(tub) or draft.seeks is None:
+                reminders.answered(draft, tub, what, answer)
         case RoundButton() as button:
             round_answers.tapped(draft, button)
         case CaseButton(case, "mistake"):
@@ -286,6 +343,8 @@ def _sent(draft: Draft, sent: Sent) -> None:
 
 def _began(draft: Draft) -> None:
     assert draft.person
+    if isinstance(draft.arrival.event, Began) and draft.arrival.event.invite and join(draft):
+        return
     if draft.person.standing in ("stopped", "blocked"):
         draft.change_person(standing="active")
         draft.record(Resumed())
@@ -300,7 +359,7 @@ def _began(draft: Draft) -> None:
 def _returned(draft: Draft, returned: Returned) -> None:
     """What an errand came to, for the flow that waits for it; nothing where that was closed meanwhile."""
     waiting = next((flow for flow in draft.conversation.flows if flow.waits_for == returned.errand), None)
-    if waiting:
+    if waiting and (waiting.tub is None or draft.turn_to(waiting.tub.key) or draft.seeks is None):
         stack.end_wait(draft, waiting, returned.what, returned.result)
 
 

@@ -106,7 +106,7 @@ def _due_now(draft: Draft) -> list[ReminderName]:
     """What is due now or within the hour, if anything is due now."""
     if draft.person is None or draft.tub is None:
         return []
-    dues = reminders_of(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+    dues = reminders_of(draft.person, draft.tub, draft.known.dealer, draft.journal, draft.now, draft.household)
     if not any(due.at <= draft.now for due in dues):
         return []
     soon = {due.what for due in dues if due.at <= draft.now + MERGED_WITHIN}

@@ -13,6 +13,7 @@ from bot.model.fact import Corrected, PlanClosed
 from bot.schedule.journal import open_plan
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
+from bot.talk.tub_names import tub_name
 from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, remaining, run, show
 from bot.talk.words import Line, line, lines
 
@@ -47,12 +48,13 @@ def is_paused(draft: Draft) -> bool:
 def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, before: tuple[Line, ...] = ()) -> None:
     """Begin a flow on top of what is open. A flow of that name that is open already begins again."""
     assert draft.person
-    over = PASSING | {name}
-    flows = tuple(opened for opened in draft.conversation.flows if opened.flow not in over)
-    for opened in draft.conversation.flows:
-        if opened.flow in over:
-            _drop_timer(draft, opened)
-            _drop_routine_plan(draft, opened)
+    over = [
+        one for one in draft.conversation.flows if one.flow in PASSING or (one.flow == name and _is_here(draft, one))
+    ]
+    flows = tuple(opened for opened in draft.conversation.flows if opened not in over)
+    for opened in over:
+        _drop_timer(draft, opened)
+        _drop_routine_plan(draft, opened)
     serial = draft.conversation.serial + 1
     opened = OpenFlow(
         flow=name, serial=serial, began=draft.now, person=draft.person, tub=draft.tub, args=dict(args or {})
@@ -61,17 +63,28 @@ def begin(draft: Draft, name: str, args: Mapping[str, JsonValue] | None = None, 
     _advance(draft, run(draft, opened, fresh=True), before)
 
 
+def _is_here(draft: Draft, opened: OpenFlow) -> bool:
+    """Whether a flow is about the tub that is talked about."""
+    return opened.tub is None or draft.tub is None or opened.tub.key == draft.tub.key
+
+
 def _drop_routine_plan(draft: Draft, opened: OpenFlow) -> None:
     """A dose of the routine that was named and not poured is no plan any more."""
     plan = open_plan(draft.journal)
-    if opened.flow in PASSING and plan and plan[1].reading is None and plan[0].person == opened.person.key:
+    if (
+        opened.flow in PASSING
+        and _is_here(draft, opened)
+        and plan
+        and plan[1].reading is None
+        and plan[0].person == opened.person.key
+    ):
         draft.record(PlanClosed(plan_key=plan[1].plan_key, how="superseded"))
 
 
 def take_up(draft: Draft, name: str) -> bool:
     """Bring the open flow of that name to the top; False if none is open."""
     flows = draft.conversation.flows
-    found = next((opened for opened in flows if opened.flow == name), None)
+    found = next((opened for opened in flows if opened.flow == name and _is_here(draft, opened)), None)
     if found is None:
         return False
     _put(draft, (*(opened for opened in flows if opened.serial != found.serial), found))
@@ -102,6 +115,9 @@ def resume(draft: Draft, before: tuple[Line, ...] = ()) -> None:
     opened = top(draft)
     if opened is None:
         draft.say(before[0] if before else line("talk.nothing_open"))
+        return
+    if not _is_here(draft, opened) and opened.tub:
+        draft.say(lines(*before, line("tubs.waiting", tub=tub_name(opened.tub, draft.known.tubs))))
         return
     if is_paused(draft):
         draft.say(lines(*before, line("danger.paused")))

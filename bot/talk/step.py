@@ -6,7 +6,7 @@ from bot.model.event import Arrival
 from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.schedule.reminders import reminders_of
-from bot.talk import crew, flows, stack  # noqa: F401  (flows registers every flow)
+from bot.talk import crew, flows, mates, stack  # noqa: F401  (flows registers every flow)
 from bot.talk.door import stranger_step
 from bot.talk.draft import Draft
 from bot.talk.flows.put_aside import offer
@@ -28,6 +28,7 @@ def step(known: Known, arrival: Arrival, now: datetime) -> Outcome:
         stranger_step(draft)
     elif draft.person.role == "owner":
         owner_step(draft)
+        mates.follow(draft)
         tell_news(draft)
         offer(draft)
         report(draft)
@@ -52,13 +53,13 @@ def _set_reminders(draft: Draft) -> None:
     """Bring the reminders of everybody on the tub in line with the journal as it is now."""
     if draft.person is None or draft.tub is None:
         return
-    household = {person.key: person for person in draft.known.household} | {draft.person.key: draft.person}
+    people, dealer = draft.household, draft.known.dealer
     wanted = {
         due.key: due
-        for person in household.values()
-        for due in reminders_of(person, draft.tub, draft.known.dealer, draft.journal, draft.now)
+        for person in people
+        for due in reminders_of(person, draft.tub, dealer, draft.journal, draft.now, people)
     }
-    there = {due.key: due for due in draft.known.dues if due.kind == "reminder"}
+    there = {due.key: due for due in draft.known.dues if due.kind == "reminder" and due.tub == draft.tub.key}
     for key, due in wanted.items():
         if there.get(key) != due:
             draft.set_due(due)

@@ -27,6 +27,7 @@ from bot.talk.flow import (
     Erase,
     Flow,
     Keep,
+    Leave,
     Live,
     Next,
     Option,
@@ -39,6 +40,7 @@ from bot.talk.flow import (
     Withdraw,
     WriteRound,
 )
+from bot.talk.mates import leave
 from bot.talk.words import Line, Span, line, lines
 
 PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
@@ -135,8 +137,8 @@ class _Runner:
                 self._tell(doing)
             case Withdraw(key, entry):
                 self._withdraw(key, entry)
-            case Erase(key):
-                self._erase(key)
+            case Erase() | Leave():
+                self._depart(doing)
             case WriteRound() | OrderRound():
                 self._round(doing)
             case Ask(key) | Wait(key):
@@ -232,10 +234,13 @@ class _Runner:
         if all(done.key != key for done in self.turn.open.done):
             self._mark(Done(key=key, entry=self.draft.record(Corrected(of=entry)), fact=""))
 
-    def _erase(self, key: str) -> None:
-        if all(done.key != key for done in self.turn.open.done):
-            self._mark(Done(key=key, entry="", fact=""))
-            self.draft.forget_person()
+    def _depart(self, doing: Erase | Leave) -> None:
+        if all(done.key != doing.key for done in self.turn.open.done):
+            self._mark(Done(key=doing.key, entry="", fact=""))
+            if isinstance(doing, Erase):
+                self.draft.forget_person()
+            else:
+                leave(self.draft)
 
     def _round(self, doing: WriteRound | OrderRound) -> None:
         if any(done.key == doing.key for done in self.turn.open.done):
@@ -282,6 +287,11 @@ WITHOUT_WATER = frozenset(
         "pause",
         "later",
         "put_aside",
+        "household",
+        "which_tub",
+        "tubs",
+        "name_tub",
+        "another_tub",
     }
 )
 """Flows that name no dose: they go on while a danger is open."""

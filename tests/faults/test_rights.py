@@ -48,6 +48,7 @@ COMMANDS = {
     **dict.fromkeys(["test", "fill", "startup", "pause", "export", "person", "soaked", "new_strips"], OWNERS),
     **dict.fromkeys(["better_ph", "shocked", "refill", "quiet", "reminders", "units", "settings", "open"], OWNERS),
     **dict.fromkeys(["restart_flow", "tub", "history", "chart", "calendar", "card", "dose", "correct"], OWNERS),
+    **dict.fromkeys(["household", "tubs"], OWNERS),
 }
 """What owners may say at any time, in their own chat and about their own tub; some before they agreed to anything."""
 TASKS = dict.fromkeys(["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs"], DEALER)

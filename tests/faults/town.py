@@ -156,7 +156,10 @@ class Town:
         )
         known = self.world.do(self.world.store.known(arrival))
         outcome = step(known, arrival, now)
-        if outcome.seeks is not None:
+        if outcome.seeks is not None and outcome.seeks.what == "tub":
+            known = self.world.do(self.world.store.known(arrival, tub=outcome.seeks.words))
+            outcome = step(known, arrival, now)
+        elif outcome.seeks is not None:
             found = self.world.do(self.world.store.look_up(them.dealer, outcome.seeks))
             outcome = step(known.model_copy(update={"found": found}), arrival, now)
         return Attempt(known, outcome)
@@ -194,7 +197,7 @@ class Attempt:
             *(f"journal {entry.fact.kind}" for entry in out.entries if entry.tub not in own or entry.person != me),
             *(f"person {one.key}" for one in out.people if one.key != me),
             *(f"tub {one.key}" for one in out.tubs if one.key != tub),
-            *(f"link {link}" for link in out.links),
+            *(f"link {link}" for link in (*out.links, *out.unlinks)),
             *(f"erased {one}" for one in out.erase if one != me),
             *(f"tells {one.to}" for one in out.messages if not self._to_them(one.to)),
             *(f"due {one.key}" for one in out.set_dues if one.person not in household),

@@ -1,6 +1,6 @@
 """Reminders are computed from the journal: from what happened last, in the owner's own time, and never for ever."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -29,11 +29,11 @@ from bot.model.fact import (
     StartedUp,
 )
 from bot.model.fact import TestWanted as Wanted  # by another name, so that it is not taken for a test
-from bot.model.person import Person
+from bot.model.person import Address, Person
 from bot.model.tub import Tub
 from bot.schedule.care import FIRST_WEEK, water_days
 from bot.schedule.local import in_quiet_hours
-from bot.schedule.reminders import NAMES, reminders_of
+from bot.schedule.reminders import ADDED, NAMES, caretaker, reminders_of
 from dosing import Said
 
 PARIS = ZoneInfo("Europe/Paris")
@@ -199,11 +199,11 @@ def test_the_silence_of_one_is_not_the_silence_of_the_other() -> None:
     assert day_of(dues(told, 27.4, person=BO)["test"]) == 28
 
 
-def test_later_is_kept_to_the_day_and_only_for_who_said_so() -> None:
+def test_later_is_kept_to_the_day_for_everybody_on_the_tub() -> None:
     later = ReminderAnswered(what="rinse", answer="later", until=FILL + timedelta(days=17))
     told = journal(*FRESH, (14.35, sent("rinse")), (14.4, later))
     assert day_of(dues(told, 14.5)["rinse"]) == 17
-    assert day_of(dues(told, 14.3, person=BO)["rinse"]) == 14
+    assert day_of(dues(told, 14.5, person=BO)["rinse"]) == 17
 
 
 def test_not_mine_is_respected_until_it_is_taken_back() -> None:
@@ -348,3 +348,41 @@ def test_what_can_wait_a_few_days_shares_the_day_of_a_test() -> None:
     alone = dues(journal(*FRESH, (7.5, shocked), (12.0, reading())), 12.1)
     assert day_of(alone["test"]) == 19
     assert day_of(alone["shock"]) < 19
+
+
+def test_of_a_household_one_is_reminded_of_each_task() -> None:
+    people = (reached(ADA), reached(BO))
+    for told, who in ((journal(*FRESH), "ada"), (journal(*FRESH, (1, reading(), BO)), "bo")):
+        chosen = caretaker(people, told, FILL + timedelta(days=2))
+        assert chosen
+        assert chosen.key == who
+        for what in NAMES:
+            reminded = [one.key for one in people if what in dues_of_household(one, people, told)]
+            assert reminded in ([], [who])
+
+
+def test_a_task_that_is_not_theirs_goes_to_the_other_and_to_nobody_where_there_is_none() -> None:
+    not_mine = ReminderAnswered(what="rinse", answer="not_mine")
+    people, told = (reached(ADA), reached(BO)), journal(*FRESH, (1, not_mine))
+    now = FILL + timedelta(days=2)
+    rinser = caretaker(people, told, now, "rinse")
+    assert rinser
+    assert rinser.key == "bo"
+    assert caretaker((reached(ADA),), told, now, "rinse") is None
+    assert caretaker((), told, now) is None
+
+
+def test_who_wants_to_be_reminded_too_is_but_of_doses() -> None:
+    keen = reached(BO).model_copy(update={"always_reminded": True})
+    people = (reached(ADA), keen)
+    mine, both = (dues_of_household(one, people, journal(*FRESH)) for one in people)
+    assert both == mine - ADDED
+
+
+def reached(person: Person) -> Person:
+    return person.model_copy(update={"address": Address(channel="rehearsal", chat=person.name)})
+
+
+def dues_of_household(person: Person, people: Sequence[Person], told: Sequence[Entry]) -> set[str]:
+    now = FILL + timedelta(days=2)
+    return {due.what for due in reminders_of(person, TUB, DEALER, list(told), now, people)}

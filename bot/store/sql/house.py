@@ -39,6 +39,16 @@ TUB = "SELECT body FROM tubs WHERE dealer = :dealer AND key = :key"
 UNLINK = "DELETE FROM links WHERE dealer = :dealer AND person = :person AND tub = :tub"
 LINK = "INSERT INTO links (dealer, person, tub) VALUES (:dealer, :person, :tub)"
 NEWEST_TUB = "SELECT tub FROM links WHERE dealer = :dealer AND person = :person ORDER BY number DESC LIMIT 1"
+TUBS_OF = """
+SELECT tubs.body FROM links JOIN tubs ON tubs.dealer = links.dealer AND tubs.key = links.tub
+WHERE links.dealer = :dealer AND links.person = :person
+ORDER BY links.number DESC
+"""
+OF_SEVERAL = """
+SELECT person FROM links WHERE dealer = :dealer AND tub = :tub AND EXISTS (
+    SELECT 1 FROM links AS other
+    WHERE other.dealer = :dealer AND other.person = links.person AND other.tub <> :tub)
+"""
 HOUSEHOLD = """
 SELECT people.* FROM links JOIN people ON people.dealer = links.dealer AND people.key = links.person
 WHERE links.dealer = :dealer AND links.tub = :tub
@@ -115,6 +125,12 @@ def put(db: Unit, dealer: str, people: Iterable[Person], tubs: Iterable[Tub], li
     for person_key, tub_key in links:
         for sql in (UNLINK, LINK):
             db.execute(sql, {"dealer": dealer, "person": person_key, "tub": tub_key})
+
+
+def unlink(db: Unit, dealer: str, links: Iterable[tuple[str, str]]) -> None:
+    """End who belongs to which tub."""
+    for person, tub in links:
+        db.execute(UNLINK, {"dealer": dealer, "person": person, "tub": tub})
 
 
 def owners(db: Unit, dealer: str, after: str, limit: int) -> list[Owned]:
@@ -199,6 +215,17 @@ def newest_tub(db: Unit, dealer: str, person: str) -> Tub | None:
     """The tub that a person was linked to last."""
     row = db.execute(NEWEST_TUB, {"dealer": dealer, "person": person}).fetchone()
     return None if row is None else tub_named(db, dealer, row["tub"])
+
+
+def tubs_of(db: Unit, dealer: str, person: str) -> tuple[Tub, ...]:
+    """The tubs that a person is linked to, the newest link first."""
+    rows = db.execute(TUBS_OF, {"dealer": dealer, "person": person}).fetchall()
+    return tuple(tub_from(row["body"]) for row in rows)
+
+
+def of_several(db: Unit, dealer: str, tub: str) -> list[str]:
+    """Those on a tub who have others too."""
+    return [row["person"] for row in db.execute(OF_SEVERAL, {"dealer": dealer, "tub": tub}).fetchall()]
 
 
 def household(db: Unit, dealer: str, tub: str) -> tuple[Person, ...]:

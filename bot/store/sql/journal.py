@@ -39,6 +39,11 @@ SELECT journal.* FROM open_cases JOIN journal ON journal.number = open_cases.ent
 WHERE open_cases.dealer = :dealer
 ORDER BY journal.number
 """
+TUB_OF_CASE = """
+SELECT journal.tub FROM open_cases JOIN journal ON journal.number = open_cases.entry
+WHERE open_cases.dealer = :dealer AND journal.person = :person AND journal.tub IS NOT NULL
+ORDER BY journal.number DESC LIMIT 1
+"""
 # The newest by time, whichever order they were written in.
 AROUND = """
 SELECT * FROM (SELECT * FROM journal WHERE dealer = :dealer AND tub = :tub

@@ -1,5 +1,7 @@
 """Gathering what is known when an event arrives."""
 
+from collections.abc import Sequence
+
 from bot.model.conversation import Conversation
 from bot.model.event import Arrival, Began, Fell
 from bot.model.fact import Entry
@@ -16,20 +18,28 @@ CONVERSATION = "SELECT * FROM conversations WHERE dealer = :dealer AND channel =
 FELL_ABOUT = "SELECT tub FROM inbox WHERE dealer = :dealer AND channel = :channel AND update_id = :update_id"
 
 
-def gather(db: Unit, arrival: Arrival) -> Known:
-    """All that is known around an arrival's address."""
+def gather(db: Unit, arrival: Arrival, wanted: str | None = None) -> Known:
+    """All that is known around an arrival's address. `wanted`: about which of the person's tubs, where that is said."""
     dealer = arrival.dealer
     person = house.person_at(db, dealer, _who(arrival))
     person_key = person.key if person else None
-    tub = _tub(db, arrival, person)
+    talk, invite = conversation(db, arrival), _invite(db, arrival)
+    tubs = house.tubs_of(db, dealer, person.key) if person else ()
+    invited_tub = house.tub_named(db, dealer, invite.tub) if invite else None
+    if invited_tub is not None and _lets_in(invite, person, arrival):
+        tub: Tub | None = invited_tub
+    else:
+        tub = _tub(db, arrival, tubs, wanted or _talked_about(db, arrival, talk, person_key, tubs))
     tub_key = tub.key if tub else None
-    invite = _invite(db, arrival)
+    household = house.household(db, dealer, tub.key) if tub else ()
     return Known(
         dealer=house.dealer_named(db, dealer),
         address=arrival.address,
         person=person,
         tub=tub,
-        household=house.household(db, dealer, tub.key) if tub else (),
+        tubs=tubs,
+        household=household,
+        of_several=frozenset(house.of_several(db, dealer, tub.key)) if tub else frozenset(),
         staff=house.staff(db, dealer),
         group=house.person_named(db, dealer, GROUP_KEY),
         case_here=topics.case_at(db, arrival),
@@ -39,9 +49,10 @@ def gather(db: Unit, arrival: Arrival) -> Known:
         dues=dues.open_dues(db, dealer, person_key, tub_key),
         rounds=rounds.shown(db, dealer) if person is not None and person.role == "dealer" else (),
         asked=rounds.asked(db, dealer, person.key, arrival.at) if person is not None and person.role == "owner" else (),
-        conversation=conversation(db, arrival),
+        conversation=talk,
         invite=invite,
-        invited_tub=house.tub_named(db, dealer, invite.tub) if invite else None,
+        invited_tub=invited_tub,
+        invited_household=house.household(db, dealer, invite.tub) if invite and invite.tub else (),
         invited=house.person_named(db, dealer, invite.person) if invite and invite.person else None,
     )
 
@@ -59,15 +70,32 @@ def _who(arrival: Arrival) -> Address:
     return Address(channel=arrival.address.channel, chat=arrival.group.by)
 
 
-def _tub(db: Unit, arrival: Arrival, person: Person | None) -> Tub | None:
-    if person is None:
-        return None
-    if isinstance(arrival.event, Fell):
+def _talked_about(db: Unit, arrival: Arrival, talk: Conversation, person: str | None, tubs: Sequence[Tub]) -> str:
+    """The tub of what is open; else the one that was chosen of late, that of a case that is open, or that was chosen
+    once.
+    """
+    if talk.flows and (opened := talk.flows[-1].tub):
+        return opened.key
+    if len(tubs) > 1 and not talk.meant(arrival.at):
+        rows = db.execute(journal.TUB_OF_CASE, {"dealer": arrival.dealer, "person": person}).fetchall()
+        return next((row["tub"] for row in rows), talk.tub)
+    return talk.tub
+
+
+def _lets_in(invite: Invite | None, person: Person | None, arrival: Arrival) -> bool:
+    """Whether an owner may come onto one more tub by this invite."""
+    if invite is None or person is None or (invite.role, person.role) != ("owner", "owner"):
+        return False
+    return not invite.used_by and invite.expires > arrival.at and invite.person in (None, person.key)
+
+
+def _tub(db: Unit, arrival: Arrival, tubs: Sequence[Tub], key: str) -> Tub | None:
+    if isinstance(arrival.event, Fell) and tubs:
         values = {"dealer": arrival.dealer, "channel": arrival.address.channel, "update_id": arrival.update}
         row = db.execute(FELL_ABOUT, values).fetchone()
         if row is not None and row["tub"] is not None:
             return house.tub_named(db, arrival.dealer, row["tub"])
-    return house.newest_tub(db, arrival.dealer, person.key)
+    return next((tub for tub in tubs if tub.key == key), tubs[0] if tubs else None)
 
 
 def _invite(db: Unit, arrival: Arrival) -> Invite | None:
@@ -87,6 +115,7 @@ def _case(db: Unit, dealer: str, number: int, entry: Entry) -> Case:
         entry=entry,
         owner=house.person_named(db, dealer, entry.person),
         tub=house.tub_named(db, dealer, entry.tub),
+        household=house.household(db, dealer, entry.tub) if entry.tub else (),
         journal=journal.around_case(db, dealer, entry.tub, number),
         mark=journal.mark(db, dealer, entry.tub, None),
     )

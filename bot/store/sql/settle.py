@@ -27,6 +27,7 @@ def settle(db: Unit, taken: Taken, known: Known, outcome: Outcome, now: int, dea
     _check_unchanged(db, arrival, known, outcome)
     _reopen(db, arrival, known)
     house.put(db, dealer, outcome.people, outcome.tubs, outcome.links)
+    house.unlink(db, dealer, outcome.unlinks)
     _use_invite(db, dealer, outcome)
     journal.append(db, outcome.entries)
     dues.change(db, dealer, outcome.set_dues, outcome.cancel_dues)

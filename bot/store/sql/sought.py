@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from bot.model.person import Person
 from bot.model.sought import Found, Seek
 from bot.model.tub import Tub
+from bot.store.contract import Contradiction
 from bot.store.sql import house, journal
 from bot.store.sql.records import entry_from, person_from, to_ms
 from bot.store.sql.unit import Unit
@@ -40,6 +41,8 @@ def look_up(db: Unit, dealer: str, seek: Seek) -> Found:
             return _owner(db, dealer, seek.words)
         case "cases":
             return _cases(db, dealer, seek)
+        case "tub":
+            raise Contradiction("what is known around a tub is read with `known`")
 
 
 def _owners(db: Unit, dealer: str, words: str) -> Found:
@@ -55,14 +58,15 @@ def _owner(db: Unit, dealer: str, key: str) -> Found:
     person = house.person_named(db, dealer, key)
     if person is None or person.role != "owner" or person.standing == "erased":
         return Found(what="owner")
-    tub = house.newest_tub(db, dealer, key)
-    if tub is None:
+    tubs = house.tubs_of(db, dealer, key)
+    if not tubs:
         return Found(what="owner", people=(person,), entries=journal.around(db, dealer, None, key))
+    tub = tubs[0]
     others = (one for one in house.household(db, dealer, tub.key) if one.key != key)
     return Found(
         what="owner",
         people=(person, *others),
-        tubs=(tub,),
+        tubs=tubs,
         links=((key, tub.key),),
         entries=journal.around(db, dealer, tub.key, key),
     )

@@ -100,9 +100,9 @@ class SqlStore:
         until = to_ms(now + timedelta(seconds=lease_seconds))
         return await self.units.write(lambda db: inbox.take(db, to_ms(now), until), durable=False)
 
-    async def known(self, arrival: Arrival) -> Known:
-        """All that is known around the arrival's address."""
-        return await self.units.read(lambda db: known.gather(db, arrival))
+    async def known(self, arrival: Arrival, *, tub: str | None = None) -> Known:
+        """All that is known around the arrival's address, and one tub of the person."""
+        return await self.units.read(lambda db: known.gather(db, arrival, tub))
 
     async def look_up(self, dealer: str, seek: Seek) -> Found:
         """What a step asked for."""

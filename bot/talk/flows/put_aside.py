@@ -23,7 +23,14 @@ def offer(draft: Draft) -> None:
     to be said. So it is never a message that nobody asked for.
     """
     supplies, told = draft.known.dealer.supplies, {type(entry.fact) for entry in draft.entries}
-    if not supplies.offer or draft.tub is None or stack.top(draft) or not told & ENDS or CaseOpened in told:
+    if (
+        not supplies.offer
+        or draft.tub is None
+        or stack.top(draft)
+        or not told & ENDS
+        or CaseOpened in told
+        or draft.unlinks
+    ):
         return
     if len(draft.messages) > 1 or in_danger(draft.journal) or doses_held(draft.journal) or open_plan(draft.journal):
         return

@@ -8,6 +8,7 @@ from pydantic import JsonValue, TypeAdapter
 
 from bot.model.dealer import Quiet
 from bot.model.fact import Filled
+from bot.model.person import Units
 from bot.model.tub import Tub
 from bot.model.zones import zone
 from bot.schedule.journal import filled_at
@@ -30,12 +31,7 @@ AGES: dict[str, int] = {"days": 3, "weeks": 14, "month": 30, "months": 75}
 def welcome(start: Start) -> Flow:
     """From the first hello to the first fill, or to the first test where the tub is full already."""
     assert start.tub
-    yield from _agree(start)
-    options = tuple(Option(u, line(f"welcome.units.{u}")) for u in UNITS)
-    units = yield Ask("units", line("welcome.units"), options, reads_units)
-    yield Change("set.units", person={"units": units})
-    yield from _place(start)
-    yield from quiet_hours("quiet.", start.person.quiet)
+    units = start.person.units if start.person.agreed_at else (yield from _introduced(start))
     empty = yield from _is_empty(start.tub)
     tub = yield from ask_volume_and_sanitizer(start.tub, "tub.", units, empty=empty)
     yield from _kit(start, tub)
@@ -43,13 +39,22 @@ def welcome(start: Start) -> Flow:
     return (yield from _what_now(empty=empty))
 
 
-UNITS = ("metric", "us")
+UNITS: tuple[Units, ...] = ("metric", "us")
+
+
+def _introduced(start: Start) -> Generator[Doing, Any, Units]:
+    """What is agreed to and known of the person, whatever their tub is like; returns their units."""
+    yield from _agree(start)
+    options = tuple(Option(u, line(f"welcome.units.{u}")) for u in UNITS)
+    units = yield Ask("units", line("welcome.units"), options, reads_units)
+    yield Change("set.units", person={"units": units})
+    yield from _place(start)
+    yield from quiet_hours("quiet.", start.person.quiet)
+    return "us" if units == "us" else "metric"
 
 
 def _agree(start: Start) -> Generator[Doing, Any, None]:
     """Say who writes, what is kept and how to stop; go on only when that is agreed to."""
-    if start.person.agreed_at:
-        return
     hello = line("welcome.hello", name=verbatim(start.person.name)) if start.person.name else line("welcome.hello_you")
     yes = Option("yes", line("welcome.agree"))
     said = yield Ask(
