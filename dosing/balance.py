@@ -24,6 +24,7 @@ from dosing.readings import Interval
 from dosing.region import Region
 
 _PARTS = 20
+"""Points on either side of a most likely value."""
 _CARBONATE_RISK = 2.0
 """Added to the cost of soda ash where alkalinity is to rise: it overshoots pH in weakly buffered water."""
 _COLD = 30.0

@@ -14,6 +14,7 @@ from dosing.steps import Assumed, Step, Why
 _MOST = 0.8
 """A greater share than this is a whole refill: nobody stops a drain at four fifths."""
 _LEAST = 0.1
+"""A smaller share is not worth the hose."""
 # What fill water brings where nobody tested it: wide, because taps are (common practice).
 _FILL = {"ph": Interval(7.0, 8.2, 7.6), "ta": Interval(40.0, 220.0, 110.0), "ch": Interval(20.0, 320.0, 130.0),
          "cya": Interval(0.0, 0.0), "borate": Interval(0.0, 0.0), "tds": Interval(100.0, 600.0, 300.0)}  # fmt: skip

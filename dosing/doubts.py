@@ -16,10 +16,13 @@ from dosing.region import Region, air_equilibrium_ph
 from dosing.steps import Doubt
 
 _JUMP = {"ta": 20.0, "ch": 40.0, "cya": 20.0}
+"""mg/L between what is read and what is booked that no eye and no forgotten spoon explains (common practice)."""
 _PH_FALL = 0.5
+"""pH by which a reading may lie under the last one, both as intervals (common practice)."""
 _CARBONIC_PRESSURE_MAX = 0.15
 """atm: far above what a freshly acidified tub holds; beyond it one of the two numbers is wrong (common practice)."""
 _CYANURATE_TELLS = 40.0
+"""mg/L, from which a seventh or more of a usual alkalinity is cyanurate's."""
 
 
 def doubt(known: Known, reading: Reading, ledger: Ledger, region: Region, kit: Kit, limits: Limits) -> Known:

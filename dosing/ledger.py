@@ -20,12 +20,16 @@ from dosing.readings import PHYSICAL, Interval, Reading, Scale
 
 CARRIED = ("ta", "ch", "cya", "borate")
 WHOLE = 0.9
+"""A refill of so great a share counts as a whole one (common practice)."""
 DOSE_NOISE = 0.15
+"""Share by which a spoon, a label and a stated volume may together be off (common practice)."""
 # Down and up in mg/L a day, with top-up, splash and oxidant use that nobody wrote down (common practice).
 _DRIFT = {"ta": (6.0, 4.0), "ch": (2.0, 3.0), "cya": (1.0, 0.2), "borate": (0.5, 0.1)}
 _CHLORINE_HALF_LIFE_HOURS = 12.0
 _ROUTINE_HOURS = 14 * 24.0
+"""So far back doses tell the tub's present routine."""
 _SITTING_HOURS = 6.0
+"""Doses no farther apart belong to one sitting."""
 
 Trend = Literal["steady", "climbing", "bouncing"]
 

@@ -29,6 +29,7 @@ from dosing.steps import Plan, Step, Why
 FAR = 5.0
 """So many times the most of a step, or of sanitizer in the water, is a mistyped number (common practice)."""
 _NOTHING = 1e-9
+"""mg/L for a gram: less is none."""
 _LEAST = 0.05
 """Of pH, and of the saturation index; a bound passed by less is not passed for anybody who reads a strip."""
 

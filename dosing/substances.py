@@ -17,6 +17,7 @@ CL2 = 70.906
 BR2 = 159.808
 CYANURIC_ACID = 129.074
 BORON = 10.811
+"""g/mol, as in the reference tables."""
 
 
 class Brings(NamedTuple):

@@ -304,3 +304,12 @@ def test_bathing_is_told_for_after_the_steps_only_where_the_water_is_then_fit_an
     wait = sum(step.wait_minutes for step in made.steps)
     assert made.bathing.from_minutes == (wait if bathed else None)
     assert not made.bathing.allowed
+
+
+@pytest.mark.parametrize(("fill", "litres"), [(60, 410), (20, 350), (110, 500), (230, 500)])
+def test_hard_water_is_changed_as_far_as_its_aim_and_by_half_at_most(fill, litres):
+    past = Refill(None, 1500, reading_of("drops", ch=fill))
+    reading = reading_of("meter", fc=4, ph=7.5, ta=120, ch=330, temp=40)
+    made = planned_tub(reading, past, limits=Limits(hardness_aim=220))
+    assert (made.steps[0].why.code, made.steps[0].litres) == ("hardness_high", litres)
+    assert made.predicted["ch"].mid == pytest.approx(330 - litres / 1000 * (330 - fill), abs=2)
