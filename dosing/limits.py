@@ -30,6 +30,8 @@ class Limits:
     alkalinity_high: float = 150.0
     ph_dosed: tuple[float, float] = (7.0, 8.0)
     """What a dose for pH or alkalinity itself may not pass; `ph_bounds` holds for all."""
+    ph_based: float = 8.0
+    """pH that a dose that raises alkalinity may bring the most likely water to."""
     alkalinity_acid_to: float = 7.2
     """pH down to which acid takes high alkalinity in one visit; air brings pH back."""
     ph_with_alkalinity_low: float = 7.2
@@ -93,6 +95,8 @@ class Limits:
     acid_steps_a_day: int = 3
     acid_whole: float = 4.0
     """g per 1,000 L: a smaller dose of acid is not halved."""
+    acid_overdose: float = 0.0
+    """Share by which more acid than was said may go in, and the bounds still hold."""
     bicarbonate_step: float = 200.0
     carbonate_step: float = 50.0
     calcium_step: float = 100.0

@@ -112,18 +112,26 @@ def _safe_share(region: Region, parts: Sequence[tuple[Arrow, float]], limits: Li
         assert arrow.product is not None
         most = min(most, step_cap(arrow.product, limits) / amount) if amount > 0 else most
     bases = [(arrow, amount) for arrow, amount in parts if arrow.alkalinity > 0]
-    allowed = _until_acid(region, bases, limits, most) if len(bases) < len(parts) else most
-    safe, after = region.safely(_total(parts), region, limits, allowed)
+    followed = len(bases) < len(parts) or limits.ph_based < limits.ph_bounds[1]
+    allowed = _of_bases(region, bases, limits, most) if bases and followed else most
+    total, more = _total(parts), 1.0 + (limits.acid_overdose if not bases else 0.0)
+    safe, after = region.safely(total, region, limits, allowed * more)
+    if more > 1.0:
+        safe = min(allowed, safe / more)
+        after = region.dosed(total.times(safe))
     return (safe, after) if safe >= _WORTH * most else (0.0, region)
 
 
-def _until_acid(region: Region, bases: Sequence[tuple[Arrow, float]], limits: Limits, most: float) -> float:
-    """The share of bases that may stand in the water for the quarter of an hour until the acid follows.
+def _of_bases(region: Region, bases: Sequence[tuple[Arrow, float]], limits: Limits, most: float) -> float:
+    """The share of bases that may stand in the water until the next test, or for the quarter of an hour until the acid
+    follows.
 
     The most likely pH holds its bounds in between; corners and scale, which takes longer, count at the end.
     """
-    likely = region.likely
-    share, _ = likely.safely(_total(bases), likely, replace(limits, saturation_bound=math.inf), most)
+    likely, (low, high) = region.likely, limits.ph_bounds
+    high = min(high, limits.ph_based) if float(likely.ph[0]) < limits.ph_based else high
+    held = replace(limits, saturation_bound=math.inf, ph_bounds=(low, high))
+    share, _ = likely.safely(_total(bases), likely, held, most)
     return share
 
 

@@ -167,19 +167,8 @@ def _kept(level: Level, routine: Routine, span: Array) -> Level:
 def _of_level(level: Level, within: Range) -> _Look:
     root = np.sqrt(level.variance)
     low, high = (np.sum(level.weight * normal((bound[:, None] - level.mean) / root), axis=1) for bound in within)
-    lower, middle, upper = _at_shares(level, root, np.array([0.1, 0.5, 0.9]))
+    lower, middle, upper = level.levels(np.array([0.1, 0.5, 0.9]), least=0.0)
     return _Look(lower, middle, upper, high - low)
-
-
-def _at_shares(level: Level, root: Array, shares: Array) -> Array:
-    """Where each of these shares of a mixture lies, by halving; arrays (shares, tubs)."""
-    low, high = np.zeros((shares.size, level.mean.shape[0])), np.full((shares.size, level.mean.shape[0]), 40.0)
-    for _ in range(14):
-        half = 0.5 * (low + high)
-        under = np.sum(level.weight * normal((half[..., None] - level.mean) / root), axis=2) < shares[:, None]
-        low, high = np.where(under, half, low), np.where(under, high, half)
-    middle: Array = 0.5 * (low + high)
-    return middle
 
 
 def _of_balance(balance: Balance, which: int, plus: Array | float, within: Range) -> _Look:

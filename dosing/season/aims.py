@@ -8,11 +8,12 @@ from dataclasses import replace
 from dosing.limits import Limits
 from dosing.season.drift import JETS
 from dosing.season.one import One
+from dosing.season.priors import DOSE
 from dosing.season.tub import TENTH
 
 _MIDDLE = 7.5
 _SIDE = 0.15
-_LEAST_PH, _MOST_PH, _LEAST_UPPER = 7.35, 7.55, 7.62
+_LEAST_PH, _MOST_PH, _LEAST_UPPER = 7.35, 7.55, 7.54
 _KNOWN = 0.16
 """Standard deviation of pH up to which it is known well enough to be moved within its range: a pad of 7.2 or 7.8 alone
 leaves more open.
@@ -28,12 +29,16 @@ _LIFTED = 8.5
 """pH that a dose of hypochlorite may reach, since it takes its base back as it is used up."""
 _AIR_MINUTES = 180
 _CLIMBS = 0.03
-_ACID_TO, _AIR_FIRST, _AIRED_TO, _NO_CEILING = 7.25, 7.3, 7.7, 8.3
+_ACID_TO, _AIR_FIRST, _AIRED_TO, _AIRED_FAR, _NO_CEILING = 7.25, 7.3, 7.7, 8.0, 8.3
 """pH down to which acid takes high alkalinity, below which air comes first, and to which air brings it back."""
+_ACID_FAR = 40.0
+"""g per 1,000 L of acid at once where alkalinity is far above its range: so buffered a water moves slowly."""
 _AIRED_MOST, _SCALES, _FASTER = 8.5, 1.3, 1.3
 """pH and saturation index that air may reach for a night where the next acid brings them down again, and by what
 factor the jets may be faster than they are believed to be.
 """
+_BASED = 7.7
+"""pH that a dose for alkalinity may bring the most likely water to: soft water climbs with it, and the pad is off."""
 HORIZON_HOURS = 5 * 24.0
 """Until the next test, and a day's grace."""
 
@@ -53,8 +58,18 @@ def aims(one: One) -> Limits:
         held = replace(held, ph_fine=limits.ph_fine, acid_whole=limits.acid_whole)
     air = _air_rate(one)
     if float(now.likely["ta"][0]) > _HIGH_ALKALINITY and rise > _CLIMBS:
-        held, air = _lowering(held), (air[0], air[1], min(air[2], _FASTER * air[1]))
+        held, air = _lowering(held, far=lowers(one)), (air[0], air[1], min(air[2], _FASTER * air[1]))
     return replace(held, **_sanitized(one), air_rate=air)  # type: ignore[arg-type]
+
+
+def startup(limits: Limits) -> Limits:
+    """Limits for new water, of which little is known."""
+    return replace(limits, ph_based=_BASED)
+
+
+def lowers(one: One) -> bool:
+    """Whether alkalinity is so far above its range that it comes down by several steps of acid and air a day."""
+    return one.alkalinity > one.tub.limits.alkalinity_fine[1]
 
 
 def _balanced(limits: Limits, rise: float, spread: float, fall: float) -> Limits:
@@ -71,16 +86,21 @@ def _balanced(limits: Limits, rise: float, spread: float, fall: float) -> Limits
         alkalinity_aim=aim_ta,
         alkalinity_fine=(round(floor, 1), limits.alkalinity_fine[1]),
         ph_dosed=(low, limits.ph_dosed[1]),
+        ph_based=_BASED,
         ph_bounds=(limits.ph_bounds[0], _LIFTED),
         acid_whole=_ACID_WHOLE,
+        acid_overdose=1.5 * DOSE,
     )
 
 
-def _lowering(limits: Limits) -> Limits:
-    """Alkalinity down over days: acid as far as pH allows, then air, and so again."""
+def _lowering(limits: Limits, *, far: bool) -> Limits:
+    """Alkalinity down over days: acid as far as pH allows, then air, and so again. Where it is `far` above its range
+    air may lift pH higher, so that the next acid finds more room.
+    """
     return replace(
         limits,
-        ph_aim=_AIRED_TO,
+        ph_aim=_AIRED_FAR if far else _AIRED_TO,
+        acid_step=_ACID_FAR if far else limits.acid_step,
         ph_fine=(_AIR_FIRST, _NO_CEILING),
         ph_dosed=(limits.ph_dosed[0], _AIRED_MOST),
         saturation_bound=_SCALES,

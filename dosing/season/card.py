@@ -32,8 +32,8 @@ _ENOUGH = 1.0
 """mg/L below its fine range that a reading may be for the routine to go on: it corrects that itself."""
 _FORGOTTEN_DAYS = 1.7
 """From one evening to the noon after the next: so long the level has to last where the next dose is forgotten."""
-_DOUBT = 0.5
-"""Standard deviations below its mean at which the level still has to last."""
+_LOW, _HIGH = 0.31, 0.84
+"""Chances of a lower level: at the first it still has to last, at the second no dose may pass the bound."""
 _HIGH_END = 0.5
 """mg/L under the bound that the water is brought to before a holiday."""
 _DEBT = 4.0
@@ -156,7 +156,7 @@ def card_of(one: One) -> Card | None:
 def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
     """What brings the level as it is believed to the routine's peak: after a soak, whether the journal holds it already
     or not, or because without it the level might not last if the next dose were forgotten. Never so much that it
-    passes the bound with the level a standard deviation higher.
+    passes the bound with the level as high as five of six times.
 
     Where bathers left more than one dose can cover, an oxidiser comes first: it takes its part and leaves no chlorine.
     """
@@ -165,14 +165,15 @@ def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
         return None
     each, peak = strength(one.tub, product), float(one.routine.peak[0])
     mean, spread = one.sanitizer
-    if soak is not None and not _told(one, soak):
-        mean -= float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0
+    untold = soak is not None and not _told(one, soak)
+    taken = float(one.routine.each_bather_hour[0]) * soak.bathers * soak.minutes / 60.0 if soak and untold else 0.0
+    mean -= taken
     if mean < -_DEBT and (oxidised := _oxidised(one, "oxidise", mean, -mean)) is not None:
         return oxidised
-    room = (one.bound - max(0.0, mean + spread, _at_work(one))) / (1.0 + DOSE)
+    room = (one.bound - max(0.0, one.level(_HIGH) - taken, _at_work(one))) / (1.0 + DOSE)
     wanted = min(peak - mean, _rises(one, product, soak), room)
     grams = rounded(wanted / each, card.step, wanted / each)
-    if grams <= 0 or wanted < _LEAST or (soak is None and _lasts(one, mean, spread)):
+    if grams <= 0 or wanted < _LEAST or (soak is None and _lasts(one)):
         return None
     after, doubt = mean + grams * each, float(np.hypot(spread, DOSE * grams * each))
     return Dose(
@@ -199,7 +200,7 @@ def holiday_dose(one: One) -> Dose | None:
     if product is None:
         return None
     each = strength(one.tub, product)
-    room = (one.bound - max(0.0, mean + spread)) / (1.0 + DOSE)
+    room = (one.bound - max(0.0, one.level(_HIGH))) / (1.0 + DOSE)
     wanted = min(one.bound - _HIGH_END - mean, _rises(one, product), room)
     grams = rounded(wanted / each, step_of(product), wanted / each)
     if grams <= 0 or wanted < _LEAST:
@@ -218,9 +219,9 @@ def _told(one: One, soak: Soak) -> bool:
     )
 
 
-def _lasts(one: One, mean: float, spread: float) -> bool:
+def _lasts(one: One) -> bool:
     left = math.exp(-float(one.belief.level.rates(0.5)[0]) * _FORGOTTEN_DAYS)
-    return (mean - _DOUBT * spread) * left >= one.least
+    return one.level(_LOW) * left >= one.least
 
 
 def regular_oxidiser(one: One) -> Dose | None:

@@ -29,8 +29,8 @@ _START = {ALKALINITY: (90.0, 40.0), PH: (7.5, 0.35), PAD: (0.0, OFFSET), CREEP: 
 _FILLED = 0.3
 """Standard deviation of a fill's pH."""
 # Standard deviations of what is not modelled: mg/L and pH over a day's root, pH in a soak, and a slow change of rates.
-_WANDERS = {ALKALINITY: 1.5, PH: 0.05, PAD: 0.0, CREEP: 0.05, JETS: 0.04, RESTS: 0.04}
-_SOAKED = 0.05
+_WANDERS = {ALKALINITY: 1.5, PH: 0.03, PAD: 0.0, CREEP: 0.05, JETS: 0.02, RESTS: 0.02}
+_SOAKED = 0.03
 _SPANS = {ALKALINITY: 200.0, PH: 2.0}
 """mg/L and pH over which odd readings fall."""
 

@@ -3,6 +3,7 @@
 What is in the water is what was there, less a share a day and less what bathers brought, plus what was poured. The two
 rates stand on a grid; at each point of it the level is a Gaussian (a Rao-Blackwellised grid: what is linear is carried
 exactly, only the rest is enumerated). A level below nil is a debt: what bathers left and no sanitizer has met yet.
+What has just met stays readable for some hours, so that a test soon after a soak reads more than will be left.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dosing.arrays import Array
-from dosing.season.censored import seen
+from dosing.season.censored import normal, seen
 from dosing.season.priors import DEBT, DEMAND, DOSE, Prior
 
 RATES, DEMANDS = 11, 7
@@ -26,7 +27,13 @@ _SILENT, _SILENT_DAYS = 0.5, 2.0
 """mg/L that somebody may have poured for each day of a longer silence of the journal than so many days."""
 VIGOUR = 0.35
 """Share by which a soak may take more or less than the usual."""
+_MEETS_HOURS = 2.5
+"""Time in which sanitizer uses up what bathers left but for a third (e-folding; common practice)."""
+_UNMET = 0.3
+"""Standard deviation of what is still to meet, as a share of it."""
 _START = (4.0, 4.0)
+_DEEPEST, _HIGHEST, _FINENESS = 120.0, 40.0, 0.003
+"""mg/L between which shares of the level are looked for, and how exactly."""
 _SPAN = 12.0
 """mg/L over which odd readings fall."""
 
@@ -43,6 +50,8 @@ class Level:
     weight: Array
     mean: Array
     variance: Array
+    meets: Array
+    """mg/L that a test still finds although what bathers left will use it up, (tubs, points)."""
 
     def after(self, days: Array) -> Level:
         """So many days (tubs,) later, nobody bathing and nothing added."""
@@ -52,31 +61,41 @@ class Level:
         untold = np.clip(_SILENT * (days - _SILENT_DAYS), 0.0, _START[1]) ** 2
         fade = np.exp(-_FORGETS * days)
         weight = self.weight**fade * self.prior ** (1.0 - fade)
-        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept + untold)
+        meets = self.meets * np.exp(-24.0 * days / _MEETS_HOURS)
+        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept + untold, meets)
 
     def bathed(self, hours: Array) -> Level:
         """After so many bather-hours (tubs,)."""
         used = self.demand * hours[:, None]
-        return self._with(self.weight, self.mean - used, self.variance + (VIGOUR * used) ** 2)
+        meets = np.minimum(self._free, self._left + used)
+        return self._with(self.weight, self.mean - used, self.variance + (VIGOUR * used) ** 2, meets)
 
     def dosed(self, added: Array, oxidiser: Array | None = None) -> Level:
         """After so many mg/L (tubs,) of sanitizer, and of an oxidiser that only takes what bathers left."""
         mean = self.mean if oxidiser is None else np.where(
             self.mean < 0.0, np.minimum(self.mean + oxidiser[:, None], 0.0), self.mean
         )  # fmt: skip
-        return self._with(self.weight, mean + added[:, None], self.variance + (DOSE * added[:, None]) ** 2)
+        left = np.maximum(self._left - (0.0 if oxidiser is None else oxidiser[:, None]), 0.0)
+        meets = np.minimum(self._free + added[:, None], left)
+        return self._with(self.weight, mean + added[:, None], self.variance + (DOSE * added[:, None]) ** 2, meets)
 
     def renewed(self, share: Array) -> Level:
         """After so great a share (tubs,) of the water was changed for water without sanitizer."""
         kept = 1.0 - share[:, None]
-        return self._with(self.weight, self.mean * kept, self.variance * kept**2 + 0.01 * share[:, None])
+        variance = self.variance * kept**2 + 0.01 * share[:, None]
+        return self._with(self.weight, self.mean * kept, variance, self.meets * kept)
 
     def read(self, low: Array, high: Array, blur: Array) -> Level:
-        """After a reading (tubs,); nan where there is none."""
+        """After a reading (tubs,); nan where there is none. What is still to meet is taken off; a reading that this
+        alone explains sets no least.
+        """
         there = np.isfinite(blur) & ~np.isnan(low)
         if not there.any():
             return self
-        what = seen(self.mean, self.variance, low[:, None], high[:, None], blur[:, None], _SPAN)
+        least = low[:, None] - self.meets
+        least = np.where((least <= 0.0) & (self.meets > 0.1), -np.inf, least)
+        most = np.maximum(high[:, None] - self.meets, 0.0)
+        what = seen(self.mean, self.variance, least, most, np.hypot(blur[:, None], _UNMET * self.meets), _SPAN)
         mean = self.mean + self.variance * what.shift
         variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4) + what.doubt
         weight = _normed(self.weight * what.chance)
@@ -85,10 +104,33 @@ class Level:
             np.where(here, weight, self.weight),
             np.where(here, mean, self.mean),
             np.where(here, variance, self.variance),
+            self.meets,
         )
 
-    def _with(self, weight: Array, mean: Array, variance: Array) -> Level:
-        return Level(self.rate, self.demand, self.prior, weight, mean, variance)
+    @property
+    def _free(self) -> Array:
+        """What a test finds, mg/L."""
+        return np.maximum(self.mean, 0.0) + self.meets
+
+    @property
+    def _left(self) -> Array:
+        """What bathers left and is not used up, mg/L."""
+        return np.maximum(-self.mean, 0.0) + self.meets
+
+    def _with(self, weight: Array, mean: Array, variance: Array, meets: Array) -> Level:
+        return Level(self.rate, self.demand, self.prior, weight, mean, variance, meets)
+
+    def levels(self, shares: Array, least: float = -_DEEPEST) -> Array:
+        """Where each of these shares of the level lies, mg/L but not below `least`: arrays (shares, tubs)."""
+        root = np.sqrt(self.variance)
+        low = np.full((shares.size, self.mean.shape[0]), least)
+        high = np.full_like(low, _HIGHEST)
+        for _ in range(round(np.log2((_HIGHEST - least) / _FINENESS))):
+            half = 0.5 * (low + high)
+            under = np.sum(self.weight * normal((half[..., None] - self.mean) / root), axis=2) < shares[:, None]
+            low, high = np.where(under, half, low), np.where(under, high, half)
+        middle: Array = 0.5 * (low + high)
+        return middle
 
     def rates(self, share: float) -> Array:
         """The loss rate a day (tubs,) below which its chance is this share."""
@@ -142,4 +184,5 @@ def before(loss: list[Prior], volume: Array, factor: Array) -> Level:
     rate = median * np.exp(spread * z)
     demand = DEMAND.median * np.exp(DEMAND.spread * y) * factor[:, None] * 1000.0 / volume[:, None]
     prior = np.broadcast_to(chance / chance.sum(), rate.shape)
-    return Level(rate, demand, prior, prior, np.full(rate.shape, _START[0]), np.full(rate.shape, _START[1] ** 2))
+    return Level(rate, demand, prior, prior, np.full(rate.shape, _START[0]), np.full(rate.shape, _START[1] ** 2),
+                 np.zeros(rate.shape))  # fmt: skip

@@ -130,3 +130,7 @@ class One:
         level = self.belief.level
         mean = float((level.weight * level.mean).sum())
         return mean, math.sqrt(float((level.weight * (level.variance + (level.mean - mean) ** 2)).sum()))
+
+    def level(self, share: float) -> float:
+        """mg/L of sanitizer that it is below with this chance, a debt counting below nil."""
+        return float(self.belief.level.levels(np.array([share]))[0, 0])

@@ -14,8 +14,6 @@ from dosing.season.tub import Tub
 _MOST_IDLE = 4
 _SPARE_DAYS = 0.7
 """Until the noon after an evening on which the dose was forgotten there is to be enough."""
-_LEAST_PEAK = 1.6
-"""Of the least, as the lowest level that a dose aims at."""
 _SPARE = 1.07
 """Above the least, since doses and volumes err."""
 _BATHING = 1.1
@@ -45,13 +43,10 @@ def routine(tubs: Sequence[Tub], level: Level) -> Routine:
     bounds = [_bounds(tub) for tub in tubs]
     least, bathing, top = (np.array(part) for part in zip(*bounds, strict=True))
     slow, rate, demand = level.rates(0.1), level.rates(0.5), level.demands(0.5)
-    days, peak = np.ones_like(rate), np.zeros_like(rate)
-    highest = np.minimum(_BATHING * bathing * np.exp(rate), _NEAR_TOP * top)
-    for tried in range(_MOST_IDLE, 0, -1):
-        wanted = _SPARE * least * np.exp(rate * (tried + _SPARE_DAYS))
-        fits = (peak == 0.0) & ((wanted <= highest) | (tried == 1))
-        days, peak = np.where(fits, tried, days), np.where(fits, np.minimum(wanted, highest), peak)
-    peak = np.sqrt(np.maximum(peak, np.minimum(_LEAST_PEAK * least, highest)) * highest)
+    peak = np.minimum(_BATHING * bathing * np.exp(rate), _NEAR_TOP * top)
+    days = np.ones_like(rate)
+    for tried in range(2, _MOST_IDLE + 1):
+        days = np.where(_SPARE * least * np.exp(rate * (tried + _SPARE_DAYS)) <= peak, tried, days)
     swing = rate * days
     idle = np.minimum(peak * (1.0 - np.exp(-swing)), top * (1.0 - np.exp(-slow * days)))
     gap = (days + 1.0) / 2.0

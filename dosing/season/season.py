@@ -15,18 +15,18 @@ from dosing.planner import plan
 from dosing.products import Kit
 from dosing.readings import Reading, Said
 from dosing.season.ahead import Forecast
-from dosing.season.aims import aims
+from dosing.season.aims import aims, lowers, startup
 from dosing.season.books import Books, Finding, books, cyanurate_findings
 from dosing.season.card import Card, Dose, NoCard, card_of, dose_now, holiday_dose, regular_oxidiser, why_no_card
 from dosing.season.drift import PAD
 from dosing.season.due import Due
 from dosing.season.learned import Learned, learned
 from dosing.season.one import One
-from dosing.season.priors import OFFSET
+from dosing.season.priors import ALKALINITY_PAD, OFFSET
 from dosing.season.refill import Worn, refill_due
 from dosing.season.testing import test_due
 from dosing.season.timeline import KEPT
-from dosing.season.tub import Estimate, Tub
+from dosing.season.tub import TENTH, Estimate, Tub
 from dosing.steps import Plan
 
 _STANDS = {
@@ -36,8 +36,10 @@ _STANDS = {
 """Doubts about a reading under which it is planned as it was said."""
 _UNKNOWN_PAD = 0.6
 """Share of the prior's spread from which the bottle's offset counts as unknown."""
-_WIDE = 1.9
-"""A dose has to be right for so many times the middle four fifths of pH: 99 of 100."""
+_WIDE = 1.55
+"""A dose has to be right for so many times the middle four fifths of pH: 95 of 100, and no doses after all are as
+wrong as they may be.
+"""
 
 
 @dataclass(frozen=True)
@@ -129,16 +131,26 @@ class Season:
             if key in values:
                 less = self.one.lift if key == "ph" else 0.0
                 side = min(now.likely - now.low, now.high - now.likely) * (_WIDE if key == "ph" else 1.0)
+                side = max(side, TENTH * ALKALINITY_PAD * now.likely) if key == "ta" else side
                 low = round(max(0.0, now.likely - side - less), 3)
                 values[key] = Said("range", low, max(low, round(now.likely + side - less, 3)) + 0.002)
-        return Reading(values, reading.method, reading.hours_ago, reading.after_dose, reading.expired)
+        return Reading(values, reading.method, 0.0, reading.after_dose, reading.expired)
+
+    @property
+    def lowers(self) -> bool:
+        """Whether acid and air should take turns: after a plan's last step another may be asked for the same evening,
+        and the next one, with the same reading while it is younger than a day.
+        """
+        return lowers(self.one)
 
     def plan(self, reading: Reading, purpose: Purpose = "test") -> Plan:
-        """The plan for a reading that the history holds as its newest: what is known of this tub narrows it.
+        """The plan for a reading that the history holds as its newest: what is known of this tub narrows it, and brings
+        one of some hours ago up to now.
 
         Where the reading itself is doubted, the plan is that of the reading as it was said.
         """
-        plain = self._plan(reading, purpose, self.tub.limits)
+        limits = startup(self.tub.limits) if purpose == "startup" else self.tub.limits
+        plain = self._plan(reading, purpose, limits)
         if purpose != "test" or plain.status == "withheld" or {doubt.code for doubt in plain.doubts} & _STANDS:
             return plain
         return self._plan(self.reading(reading), purpose, self.limits, said=reading)

@@ -18,10 +18,14 @@ BAD_READING_HOURS, LEFT_HOURS = 48.0, 24.0
 """After a reading out of range, and after one for which nothing was poured."""
 APART_HOURS = 84.0
 """Two tests a week at most, where nothing is wrong."""
-LOWERING_HOURS = 14 * 24.0
+LOWERING_HOURS = 21 * 24.0
 """So long after a fill alkalinity is brought down day by day."""
 CHANCE = 0.25
 """Of being out of range, from which a test is worth its strip."""
+UNSURE, UNSURE_HOURS = 2.5, 20.0
+"""Standard deviation of the sanitizer, mg/L, from which no dose is right without another test, and how soon after one
+that is.
+"""
 _RECENT_HOURS = 36.0
 _FORECASTS: tuple[tuple[str, TestCode], ...] = (
     ("sanitizer", "forecast_sanitizer"),
@@ -42,14 +46,18 @@ def test_due(one: One) -> Due:
     if fill is not None:
         days = [day for day in FIRST_WEEK if 24.0 * day > fill - since + 12.0]
         out += [Due(24.0 * day - fill, "first_week", {"day": float(day)}) for day in days[:1]]
+    settled = AFTER_PARTY_HOURS - min((e.hours_ago for e in one.history if isinstance(e, Soak)), default=since)
     party = _bather_hours(one, min(since, _RECENT_HOURS))
     if party >= PARTY:
-        out.append(Due(AFTER_PARTY_HOURS, "after_party", {"bather_hours": round(party, 1)}))
+        out.append(Due(settled, "after_party", {"bather_hours": round(party, 1)}))
     if not _fine(one, read):
         hours = BAD_READING_HOURS if one.base >= one.least else LEFT_HOURS
         out.append(Due(hours - since, "bad_reading"))
     if fill is not None and fill < LOWERING_HOURS and _alkaline(one):
         out.append(Due(24.0 - since, "lowering_alkalinity", {"ta": round(one.alkalinity)}))
+    if _unsure(one):
+        chance = 1.0 - float(one.ahead([0.0]).fine["sanitizer"][0])
+        out.append(Due(max(UNSURE_HOURS - since, settled), "forecast_sanitizer", {"chance": round(chance, 2)}))
     return earliest([*out, *_leaves(one, since, min(due.hours for due in out))])
 
 
@@ -67,6 +75,11 @@ def _fine(one: One, reading: Reading) -> bool:
     sanitizer, ph = found[one.tub.key], found.get("ph")
     low, high = one.tub.limits.ph_bounds
     return 0.5 * one.least <= sanitizer.likely <= one.bound and (ph is None or low <= ph.likely <= high)
+
+
+def _unsure(one: One) -> bool:
+    """Whether bathers, or a silence, left the level open."""
+    return one.level(0.84) - one.level(0.16) > 2.0 * UNSURE
 
 
 def _leaves(one: One, since: float, before: float) -> list[Due]:

@@ -35,6 +35,10 @@ from tests.season.policy import (
 
 FILL_DAY = 12.0
 """Hours after a fill in which a plan's retest is done at once: somebody is at the tub."""
+TURNS = 2
+"""Plans of an evening where acid and air take turns."""
+DOSES = 2
+"""Doses of sanitizer of an evening, some hours apart, where bathers left more than one can meet."""
 EVENING = 12.0
 """Hours: what falls due before the next evening is done this evening."""
 
@@ -65,6 +69,8 @@ class Careful:
         self.now = 0.0
         self.asked_test = -100.0
         self.more = False
+        self.turns = self.doses = 0
+        self.read = -100.0
 
     def told(self, fact: Fact) -> None:
         match fact:
@@ -73,7 +79,7 @@ class Careful:
                 self._happened(at, Renewed(None, 0.0))
             case Tested(at, reading, better):
                 if not better:
-                    self.tested = reading
+                    self.tested, self.read = reading, at
                     self.source = self.source or self._fill_water(reading)
                 self._happened(at, reading)
             case Poured(at, product, grams, substances, why):
@@ -106,16 +112,19 @@ class Careful:
     def advise(self, at: float, moment: Moment) -> Sequence[Act]:
         self.now = at
         if moment != "again":
-            self.moment, self.more = moment, False
+            self.moment, self.more, self.doses = moment, False, 0
+        if moment == "evening":
+            self.turns = 0
         if at - self.planned > 26.0:
             self.steps = []
         if self.tested is not None:
-            done = ("add", "aerate", "drain", "retest") if at - self.filled < FILL_DAY else ("add", "aerate", "drain")
-            self.steps = [step for step in self._plan(at).steps if step.action in done]
-            self.tested, self.planned = None, at
+            self._plans(at)
+        season = self.look(at)
+        if season.wants_better_ph and not self.asked_better:
+            self.asked_better = True
+            return [Better()]
         if self.steps:
             return [self._act(self.steps[0], at)]
-        season = self.look(at)
         if self.moment == "soaked":
             return self._pour(season, self.soaked) if moment == "soaked" or self.more else ()
         if moment == "evening" and season.refill.hours < EVENING:
@@ -124,10 +133,19 @@ class Careful:
         if (moment == "evening" or fresh) and season.test.hours < EVENING and self.asked_test < at - 1.0:
             self.asked_test = at
             return [Test()]
-        if season.wants_better_ph and not self.asked_better:
-            self.asked_better = True
-            return [Better()]
-        return self._pour(season) if self.more or self.poured < at // 24 else ()
+        if season.lowers and self.turns < TURNS and self.read < at < self.read + 24.0:
+            self._plans(at)
+            if self.steps:
+                return [self._act(self.steps[0], at)]
+        owes = season.one.sanitizer[0] < 0.0 and self.doses < DOSES
+        return self._pour(season) if self.more or owes or self.poured < at // 24 else ()
+
+    def _plans(self, at: float) -> None:
+        """The steps of a plan, by the newest test."""
+        done = ("add", "aerate", "drain", "retest") if at - self.filled < FILL_DAY else ("add", "aerate", "drain")
+        self.steps = [step for step in self._plan(at).steps if step.action in done]
+        self.tested, self.planned = None, at
+        self.turns += 1
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
@@ -205,7 +223,8 @@ class Careful:
             self.more = False
             return []
         oxidises = due.code == "oxidise"
-        self.more = oxidises or (due.again_hours is not None and not self.more)
+        self.doses += not oxidises
+        self.more = oxidises or (due.again_hours is not None and self.doses < DOSES)
         if not oxidises:
             self.poured = self.now // 24
         whys: dict[str, Why] = {"after_soak": "soak", "idle": "routine", "oxidise": "shock"}

@@ -12,6 +12,7 @@ from dosing.readings import NOISE, PHYSICAL, POSSIBLE
 # Sources stand in dosing/limits.py; here in groups, as a technician would read them out.
 RULES = {
     "ph_aim": 7.4, "ph_fine": (7.2, 7.8), "ph_bathing": (7.0, 7.8), "ph_bounds": (7.0, 8.0), "ph_dosed": (7.0, 8.0),
+    "ph_based": 8.0, "acid_overdose": 0.0,
     "alkalinity_aim": 80, "alkalinity_aim_dichlor": 100, "alkalinity_fine": (50, 120), "alkalinity_bounds": (30, 180),
     "alkalinity_low_if_ph_low": 80, "ph_with_alkalinity_low": 7.2, "alkalinity_high": 150,
     "ph_with_alkalinity_high": 7.6, "alkalinity_acid_to": 7.2,

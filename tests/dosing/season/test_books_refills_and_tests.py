@@ -147,8 +147,16 @@ def test_new_water_and_no_reading_ask_at_once() -> None:
 
 def test_a_party_asks_for_a_test_on_the_next_day() -> None:
     quiet, party = look(TUB, [OLD, good(30.0)]).test, look(TUB, [OLD, good(30.0), Soak(6, 90.0, 2.0)]).test
-    assert (party.code, party.hours) == ("after_party", 16.0)
+    assert (party.code, party.hours) == ("after_party", 14.0)
     assert quiet.hours > 24.0
+
+
+def test_a_level_that_bathers_left_open_is_tested_the_next_day_and_not_while_they_are_wet() -> None:
+    read_before, soak = good(30.0), Soak(3, 60.0, 2.0)
+    due = look(TUB, [OLD, read_before, soak]).test
+    assert (due.code, due.hours) == ("forecast_sanitizer", 14.0)
+    known = look(TUB, [OLD, *(good(24.0 * day + 1.0) for day in range(38, 0, -4)), good(1.0), Soak(1, 15.0, 0.5)]).test
+    assert known.hours > 24.0
 
 
 def test_a_bad_reading_is_looked_at_again_within_two_days() -> None:

@@ -20,7 +20,7 @@ def test_a_step_keeps_its_grams_and_says_them_in_whole_quarters_of_a_cap() -> No
 
 
 def test_before_a_holiday_the_level_goes_to_the_high_end_and_not_over_the_bound() -> None:
-    season = look(TUB, FINE)
+    season = look(TUB, [*FINE, read({"fc": 5.0}, 0.5, "meter")])
     dose, usual = season.holiday_dose(), season.dose()
     assert dose
     assert usual
