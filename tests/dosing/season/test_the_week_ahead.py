@@ -82,7 +82,7 @@ def test_no_level_that_is_told_lies_below_nought() -> None:
     assert min(dose.level.low, dose.predicted.low) >= 0
 
 
-@pytest.mark.parametrize(("days", "ta", "lowered"), [(5, 160.0, True), (5, 100.0, False), (15, 160.0, False)])
+@pytest.mark.parametrize(("days", "ta", "lowered"), [(5, 160.0, True), (5, 100.0, False), (22, 160.0, False)])
 def test_high_alkalinity_of_a_fresh_fill_is_tested_daily_while_acid_brings_it_down(
     days: int, ta: float, lowered: bool
 ) -> None:
