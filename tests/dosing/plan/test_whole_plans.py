@@ -11,7 +11,7 @@ from dosing import ASK_CODES, DOUBT_CODES, ESCALATE_CODES, WHY_CODES
 from tests.dosing.plan.whole_plans import planned, tubs
 
 TUBS = tubs()
-ELSEWHERE = {"prescribed", "after_soak", "soak_beyond_dose", "idle", "oxidise", "before_holiday"}
+ELSEWHERE = {"prescribed", "after_soak", "soak_beyond_dose", "idle", "oxidise", "oxidise_regularly", "before_holiday"}
 """Reasons that a plan gets from a person of the staff, and those of the routine between tests."""
 RARE = {"product_ph_up"}
 """Questions for water that neither air nor any product at hand may lift; none of these is so odd."""
