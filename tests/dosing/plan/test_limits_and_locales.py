@@ -93,3 +93,13 @@ def test_cyanurate_over_its_mark_wants_more_free_chlorine_for_the_same_active_ch
     assert (step.why.code, step.product) == ("active_chlorine_low", "hypochlorite")
     aimed = hocl_at_worst(weak.predicted["fc"].mid, 42, 7.4, 38)
     assert aimed >= 0.95 * hocl_at_worst(3.0, 30, 7.4, 38)
+
+
+@pytest.mark.parametrize(("cya", "least"), [(36, 3.6), (48, 4.8)])
+def test_free_chlorine_rises_as_cyanurate_does_to_the_most_for_bathing(cya, least):
+    for aim, bathing, wanted in ((3.2, 10, least), (5, 10, 5), (3.2, 3.5, 3.5)):
+        limits = Limits(chlorine_aim=aim, chlorine_bathing=(3, bathing))
+        made = plan(volume=1200, sanitizer="chlorine", reading=reading_of("meter", fc=3.1, ph=7.4, ta=80, cya=cya),
+                    limits=limits, temperature=38)  # fmt: skip
+        assert made.steps[0].why.code == "active_chlorine_low"
+        assert made.steps[0].why.numbers["aim"] == pytest.approx(wanted)

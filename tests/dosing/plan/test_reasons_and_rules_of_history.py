@@ -313,3 +313,10 @@ def test_hard_water_is_changed_as_far_as_its_aim_and_by_half_at_most(fill, litre
     made = planned_tub(reading, past, limits=Limits(hardness_aim=220))
     assert (made.steps[0].why.code, made.steps[0].litres) == ("hardness_high", litres)
     assert made.predicted["ch"].mid == pytest.approx(330 - litres / 1000 * (330 - fill), abs=2)
+
+
+@pytest.mark.parametrize(("most", "doubted"), [(14.0, True), (16.0, False)])
+def test_cyanurate_is_doubted_twenty_beyond_the_most_that_its_doses_can_have_brought(most, doubted):
+    past = [Refill(None, 30), Addition({"sodium_dichlor": most / 1.15 / 0.50426}, 26)]
+    made = planned_tub(reading_of("meter", fc=4, ph=7.4, ta=80, cya=40), *past)
+    assert ("cyanurate_without_source" in {doubt.code for doubt in made.doubts}) is doubted

@@ -65,13 +65,14 @@ def test_a_soak_s_own_share_is_the_evening_s_where_a_dose_is_due_each_evening() 
         assert one.routine.each_soak[0] == pytest.approx(one.routine.idle[0] * lost[0] / lost[1])
 
 
-def test_a_dose_before_a_holiday_is_as_sure_as_the_level_and_the_spoon_are() -> None:
-    season = look(TUB, STEADY)
-    dose = season.holiday_dose()
-    assert dose is not None
-    level, after = ((each.high - each.low) / 2 / 1.2816 for each in (dose.level, dose.predicted))
-    rise = dose.predicted.likely - dose.level.likely
-    assert after**2 - level**2 == pytest.approx((DOSE * rise) ** 2, rel=1e-3)
+def test_after_a_dose_the_level_is_as_sure_as_it_was_and_the_spoon_is() -> None:
+    holiday = look(TUB, STEADY).holiday_dose()
+    soaked = look(TUB, [*STEADY, read({"fc": 4.0}, 0.1, "drops")]).dose(Soak(2, 20.0, 0.0))
+    for dose in (holiday, soaked):
+        assert dose is not None
+        level, after = ((each.high - each.likely) / 1.2816 for each in (dose.level, dose.predicted))
+        rise = dose.predicted.likely - dose.level.likely
+        assert after**2 - level**2 == pytest.approx((DOSE * rise) ** 2, rel=1e-3)
 
 
 def test_no_level_that_is_told_lies_below_nought() -> None:
