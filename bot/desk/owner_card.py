@@ -9,7 +9,7 @@ from bot.model.sought import Seek
 from bot.model.tub import Tub
 from bot.schedule.cases import BY_STAFF, CaseState
 from bot.schedule.journal import facts, filled_at, last_at, standing
-from bot.talk import handling, office
+from bot.talk import handling, office, stack
 from bot.talk.buttons import CaseButton, PersonButton, encode
 from bot.talk.card import Buttons, Story
 from bot.talk.draft import Draft
@@ -79,6 +79,24 @@ def hand_over(draft: Draft, key: str) -> None:
     alert(draft, story, told)
     look_after(draft, story, 1, draft.now + again_after(draft))
     draft.say(line("owner_card.handed", name=name))
+
+
+@office.on_person("hand_on")
+def hand_tub_on(draft: Draft, key: str) -> None:
+    """Make a link by which somebody else has the tub alone; not while somebody answers about it."""
+    owner = _owner(draft, key)
+    if owner is None:
+        return
+    name = owner.person.name or "?"
+    if owner.tub is None:
+        draft.say(line("owner_card.no_tub"))
+    elif _cases(draft, owner):
+        draft.say(
+            line("owner_card.has_case", name=verbatim(name)), handling.labelled(draft, _case_buttons(draft, owner))
+        )
+    else:
+        called = owner.tub.name or owner.tub.model or owner.tub.serial or owner.tub.key
+        stack.begin(draft, "hand_tub_on", {"tub": owner.tub.key, "name": name, "called": called})
 
 
 def card(owner: Owner) -> Line:
@@ -152,7 +170,8 @@ def _may(draft: Draft, owner: Owner) -> Buttons:
     hand = () if cases else (button("hand", "hand"),)
     tested = last_at(owner.journal, ReadingTaken, lambda fact: not fact.source)
     drawn = (button("chart", "chart"),) if tested else ()
-    rows = ((*write, *hand), drawn, *_case_buttons(draft, owner))
+    sold = (button("hand_on", "hand_on"),) if owner.tub and not cases else ()
+    rows = ((*write, *hand), (*drawn, *sold), *_case_buttons(draft, owner))
     return tuple(row for row in rows if row)
 
 

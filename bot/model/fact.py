@@ -319,10 +319,10 @@ class RoundOrdered(Record):
 
 
 class HouseholdChanged(Record):
-    """Somebody came to a tub, or left it: the person of the entry."""
+    """Somebody came to a tub, left it, or has it from somebody else: the person of the entry."""
 
     kind: Literal["household"] = "household"
-    what: Literal["joined", "left"]
+    what: Literal["joined", "left", "took_over"]
 
 
 class Told(Record):

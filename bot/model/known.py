@@ -70,6 +70,15 @@ class Known(Record):
     """What was looked up because this step asked for it."""
 
 
+class Handing(Record):
+    """A tub goes to a new owner: what it went through stays, everybody else leaves it with all that is theirs."""
+
+    tub: str
+    person: str
+    private: tuple[str, ...] = ()
+    """Reasons of cases that are about somebody's health: nothing stays of those."""
+
+
 class Outcome(Record):
     """Everything that one event changes, committed in one transaction."""
 
@@ -81,6 +90,7 @@ class Outcome(Record):
     """(person, tub): who belongs to which tub from now on."""
     unlinks: tuple[tuple[str, str], ...] = ()
     """(person, tub): who belongs to a tub no more."""
+    handing: Handing | None = None
     erase: tuple[str, ...] = ()
     """People of whom everything personal is to be removed."""
     used_invite: tuple[str, str] | None = None

@@ -65,5 +65,7 @@ class Invite(Record):
     expires: Moment
     used_by: str | None = None
     """The person who used it."""
+    hands_on: bool = False
+    """Whether the tub is whoever uses it's alone from then on: everybody else leaves it, and what was theirs goes."""
     person: str | None = None
     """Whom it is for, where the dealer has them in the books already: whoever uses it becomes that person."""

@@ -55,7 +55,7 @@ class Story:
     @property
     def about_health(self) -> bool:
         """Whether what is sent in it may show somebody's body."""
-        return bool(set(self.fact.reasons) & _health())
+        return bool(set(self.fact.reasons) & health_reasons())
 
     def holder(self, staff: Iterable[Person]) -> Person | None:
         """Who of the dealer's active people has it."""
@@ -63,7 +63,7 @@ class Story:
 
 
 @cache
-def _health() -> frozenset[str]:
+def health_reasons() -> frozenset[str]:
     """The reasons that are about somebody's health."""
     return frozenset({rule.name for rule in rules("flag") if rule.number in HEALTH} | {"alarm", "ph_with_symptoms"})
 

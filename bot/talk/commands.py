@@ -34,6 +34,7 @@ FLOW_OF = {
     "settings": "settings",
     "household": "household",
     "tubs": "tubs",
+    "hand_on": "hand_on",
 }
 """Commands that begin a conversation of their own."""
 

@@ -78,7 +78,8 @@ def join(draft: Draft) -> bool:
     if invite.used_by or invite.expires <= draft.now:
         draft.say(line("door.used_invite" if invite.used_by else "door.expired_invite", dealer=draft.known.dealer.name))
         return True
-    if any(one.key == draft.person.key for one in draft.known.invited_household):
+    there = {one.key for one in draft.known.invited_household}
+    if draft.person.key in there and not (invite.hands_on and len(there) > 1):
         draft.say(line("household.there_already"))
         return True
     draft.used_invite = (invite.digest, draft.person.key)

@@ -10,7 +10,7 @@ from bot.model.errand import Errand
 from bot.model.event import Arrival, File
 from bot.model.fact import Entry, Fact
 from bot.model.group import GROUP_KEY, Topic
-from bot.model.known import Known, Outcome
+from bot.model.known import Handing, Known, Outcome
 from bot.model.message import Button, Dose, Lane, Message
 from bot.model.person import Person
 from bot.model.round import Round, RoundOrder
@@ -40,6 +40,7 @@ class Draft:
     tubs: dict[str, Tub] = field(default_factory=dict)
     links: list[tuple[str, str]] = field(default_factory=list)
     unlinks: list[tuple[str, str]] = field(default_factory=list)
+    handing: Handing | None = None
     erase: list[str] = field(default_factory=list)
     used_invite: tuple[str, str] | None = None
     set_dues: dict[str, Due] = field(default_factory=dict)
@@ -230,6 +231,7 @@ class Draft:
             tubs=tuple(self.tubs.values()),
             links=tuple(self.links),
             unlinks=tuple(self.unlinks),
+            handing=self.handing,
             erase=tuple(self.erase),
             used_invite=self.used_invite,
             conversation=self.conversation if changed else None,

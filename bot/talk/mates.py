@@ -4,9 +4,11 @@ from collections.abc import Iterable
 
 from bot.model.conversation import OpenFlow
 from bot.model.fact import CaseOpened, HouseholdChanged, PlanClosed
+from bot.model.known import Handing
 from bot.model.message import Lane
 from bot.model.person import Person
 from bot.schedule.journal import open_plan
+from bot.talk.card import health_reasons
 from bot.talk.draft import Draft
 from bot.talk.words import Line, line, verbatim
 
@@ -52,7 +54,12 @@ def join(draft: Draft) -> None:
     assert draft.person
     assert draft.tub
     draft.links.append((draft.person.key, draft.tub.key))
-    if others := [one for one in draft.known.invited_household if one.key != draft.person.key]:
+    others = [one for one in draft.known.invited_household if one.key != draft.person.key]
+    if draft.known.invite and draft.known.invite.hands_on:
+        draft.handing = Handing(tub=draft.tub.key, person=draft.person.key, private=tuple(sorted(health_reasons())))
+        draft.record(HouseholdChanged(what="took_over"))
+        tell_others(draft, others, line("hand_on.taken", dealer=draft.known.dealer.name))
+    elif others:
         draft.record(HouseholdChanged(what="joined"))
         tell_others(draft, others, line("household.joined", name=name_of(draft.person)))
 

@@ -27,8 +27,11 @@ STAYS = ("case", "told")
 
 
 def forget_unknown(draft: Draft) -> None:
-    """Close flows that this version no longer has."""
-    known = tuple(opened for opened in draft.conversation.flows if opened.flow in FLOWS)
+    """Close flows that this version no longer has, or that are about a tub that is somebody else's by now."""
+    theirs = {tub.key for tub in (*draft.known.tubs, draft.tub) if tub}
+    known = tuple(
+        one for one in draft.conversation.flows if one.flow in FLOWS and (one.tub is None or one.tub.key in theirs)
+    )
     if len(known) < len(draft.conversation.flows):
         _put(draft, known)
 

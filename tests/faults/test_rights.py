@@ -48,7 +48,7 @@ COMMANDS = {
     **dict.fromkeys(["test", "fill", "startup", "pause", "export", "person", "soaked", "new_strips"], OWNERS),
     **dict.fromkeys(["better_ph", "shocked", "refill", "quiet", "reminders", "units", "settings", "open"], OWNERS),
     **dict.fromkeys(["restart_flow", "tub", "history", "chart", "calendar", "card", "dose", "correct"], OWNERS),
-    **dict.fromkeys(["household", "tubs"], OWNERS),
+    **dict.fromkeys(["household", "tubs", "hand_on"], OWNERS),
 }
 """What owners may say at any time, in their own chat and about their own tub; some before they agreed to anything."""
 TASKS = dict.fromkeys(["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs"], DEALER)
@@ -71,10 +71,10 @@ CASES = {
 """What may be done with a case that Tom has; `again`, `back` and `helped`: with one that is over."""
 PERSONS = {
     "open": STAFF,
-    **dict.fromkeys(["card", "chart", "hand"], DEALER),
+    **dict.fromkeys(["card", "chart", "hand", "hand_on"], DEALER),
     **dict.fromkeys(["remove", "gone"], DEALER | {"dealer in the group"}),
 }
-ABOUT_OWNERS = {"open", "card", "chart", "hand"}
+ABOUT_OWNERS = {"open", "card", "chart", "hand", "hand_on"}
 ROUNDS = {
     **dict.fromkeys(["pause", "resume", "cancel", "report"], DEALER),
     **dict.fromkeys(["done", "call", "read"], ANY_OWNER - {"foreign owner"}),

@@ -94,7 +94,7 @@ def _tub(db: Unit, arrival: Arrival, tubs: Sequence[Tub], key: str) -> Tub | Non
         values = {"dealer": arrival.dealer, "channel": arrival.address.channel, "update_id": arrival.update}
         row = db.execute(FELL_ABOUT, values).fetchone()
         if row is not None and row["tub"] is not None:
-            return house.tub_named(db, arrival.dealer, row["tub"])
+            return next((tub for tub in tubs if tub.key == row["tub"]), None)
     return next((tub for tub in tubs if tub.key == key), tubs[0] if tubs else None)
 
 

@@ -92,7 +92,7 @@ def invite_row(invite: Invite) -> Values:
         "expires": to_ms(invite.expires),
         "used_by": invite.used_by,
         "person": invite.person,
-        "body": invite.model_dump_json(include={"role", "name"}),
+        "body": invite.model_dump_json(include={"role", "name", "hands_on"}),
     }
 
 

@@ -6,7 +6,7 @@ from bot.model.known import Known, Outcome
 from bot.model.message import Message
 from bot.model.person import Address
 from bot.store.contract import Conflict, Contradiction, Taken
-from bot.store.sql import dues, erasure, errands, house, inbox, journal, outbox, rounds, withdrawal
+from bot.store.sql import dues, erasure, errands, house, inbox, journal, outbox, rounds, succession, withdrawal
 from bot.store.sql.known import conversation
 from bot.store.sql.records import conversation_json
 from bot.store.sql.unit import Unit
@@ -41,6 +41,8 @@ def settle(db: Unit, taken: Taken, known: Known, outcome: Outcome, now: int, dea
     for changed in outcome.people:
         if changed.standing == "stopped":
             withdrawal.leave_out(db, dealer, changed.key, "stopped", now)
+    if outcome.handing is not None:
+        succession.hand_on(db, dealer, outcome.handing)
     for key in outcome.erase:
         erasure.erase(db, dealer, key, now)
     letters = [(message, _where(db, arrival, message)) for message in outcome.messages]

@@ -6,12 +6,14 @@ from typing import Any
 
 from pydantic import JsonValue
 
+from bot.schedule.journal import open_cases
 from bot.schedule.reminders import caretaker
-from bot.talk.flow import Ask, Change, Doing, Flow, Keep, Leave, Live, Option, Say, Start, errand, flow
-from bot.talk.mates import MOST
+from bot.talk.flow import Ask, Change, Doing, Flow, Keep, Leave, Live, Option, Say, Start, Tell, errand, flow
+from bot.talk.mates import MOST, name_of
 from bot.talk.words import Line, line, lines, verbatim
 
 CLOSE = Option("close", line("household.do.close"))
+LINK = (Option("yes", line("hand_on.do.link")), Option("no", line("button.cancel")))
 
 
 @flow("household")
@@ -75,3 +77,40 @@ def _leave(start: Start) -> Generator[Doing, Any, None]:
         yield Say(line("household.gone"))
     else:
         yield Say(line("household.closed"))
+
+
+@flow("hand_on")
+def hand_on(start: Start) -> Flow:
+    """The tub goes to somebody else: a link that makes it theirs alone."""
+    assert start.tub
+    me = start.person.key
+    others = yield Keep("others", lambda live: [one.key for one in live.known.household if one.key != me])
+    if (yield Keep("case", lambda live: bool(open_cases(live.journal)))):
+        yield Say(line("hand_on.open_case", dealer=start.dealer.name))
+        return None
+    if (yield Ask("hand_on", line("hand_on.sure"), LINK, columns=1)) != "yes":
+        yield Say(line("household.closed"))
+        return None
+    made = yield errand("link", "household.hand_on", {"tub": start.tub.key}, line("household.making"))
+    if isinstance(made, str):
+        assert isinstance(others, list)
+        for key in others:
+            yield Tell(f"tell.{key}", str(key), line("hand_on.made", name=name_of(start.person)))
+        yield Say(line("hand_on.pass_on", until=date.fromisoformat(made)))
+    else:
+        yield Say(line("household.no_link"))
+    return None
+
+
+@flow("hand_tub_on")
+def hand_tub_on(start: Start) -> Flow:
+    """The dealer makes such a link for the tub of an owner."""
+    args = start.args
+    about = line("hand_on.dealer_sure", name=verbatim(str(args["name"])), tub=verbatim(str(args["called"])))
+    if (yield Ask("hand_on", about, LINK, columns=1)) != "yes":
+        yield Say(line("household.closed"))
+        return None
+    made = yield errand("link", "household.hand_on", {"tub": args["tub"]}, line("household.making"))
+    passed = line("hand_on.dealer_pass_on", until=date.fromisoformat(made)) if isinstance(made, str) else None
+    yield Say(passed or line("household.no_link"))
+    return None

@@ -15,7 +15,7 @@ from bot.talk.understand.words import table
 CommandName = Literal[
     "test", "start", "back", "restart_flow", "cancel", "tub", "history", "pause", "stop", "erase", "export", "help",
     "open", "person", "fill", "refill", "soaked", "card", "dose", "chart", "calendar", "new_strips", "better_ph",
-    "quiet", "units", "reminders", "settings", "household", "tubs",
+    "quiet", "units", "reminders", "settings", "household", "tubs", "hand_on",
     "language", "language:en", "language:es", "language:fr", "language:de", "language:it", "language:pt",
     "language:nl", "language:pl", "language:sv", "language:ru",
 ]  # fmt: skip

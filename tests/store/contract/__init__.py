@@ -6,6 +6,7 @@ from tests.store.contract.dues import DuesContract
 from tests.store.contract.erasing import ErasingContract
 from tests.store.contract.errands import ErrandsContract
 from tests.store.contract.groups import GroupContract
+from tests.store.contract.handing import HandingContract
 from tests.store.contract.households import HouseholdContract
 from tests.store.contract.inbox import InboxContract
 from tests.store.contract.isolation import IsolationContract
@@ -26,6 +27,7 @@ class StoreContract(
     SightsContract,
     PouredContract,
     HouseholdContract,
+    HandingContract,
     SettlingContract,
     KnowingContract,
     KeepingContract,
