@@ -261,3 +261,15 @@ def test_a_buffer_is_not_foreseen_to_lift_ph_and_salts_that_are_none_do():
     assert held["ph"].mid == pytest.approx(as_read["ph"].mid, abs=0.011)
     assert lifted["ta"].mid == pytest.approx(held["ta"].mid + 60, abs=0.2)
     assert lifted["ph"].mid > held["ph"].mid + 0.3
+
+
+def test_water_that_is_below_its_bounds_may_be_brought_up_by_steps():
+    sour = water(fc="3", ph="6.8", ta="60", ch="120")
+    assert against(proposal(("bicarbonate", 10.0), reading=sour)) == {}
+    assert "ph_out" in against(proposal(("bisulfate", 20.0), reading=sour))
+
+
+def test_acid_waits_for_chlorine_though_something_else_goes_in_between():
+    between = proposal(("bisulfate", 5.0), ("calcium_chloride", 20.0), ("dichlor", 2.0)).plan.steps
+    without = proposal(("bisulfate", 5.0), ("calcium_chloride", 20.0)).plan.steps
+    assert (between[0].wait_minutes, without[0].wait_minutes) == (30, 15)

@@ -130,3 +130,9 @@ def test_a_zero_that_was_written_with_a_minus_is_read_back_too(said: Said) -> No
 @pytest.mark.parametrize("text", ["7.4", "0", "120", "7.2-7.8", "<1", ">10", "0.5-3"])
 def test_the_text_of_what_was_said_is_as_short_as_a_person_writes_it(text):
     assert Said.parse(text).text == text
+
+
+@pytest.mark.parametrize("pads", [(7.0,), (6.2, 7.2, 6.8), (6.8, 6.8, 7.2), (8.4, 7.2)])
+def test_the_blocks_of_a_chart_rise_from_each_to_the_next(pads):
+    with pytest.raises(ValueError, match="greater than the one before"):
+        Scale("odd", {"ph": pads})
