@@ -44,7 +44,7 @@ async def test_on_a_virtual_clock_everything_happens_in_its_order_at_its_own_tim
         return Delivered()
 
     line.answer = note
-    for number, text in enumerate(("in 5h soak", "in 3h rinse", "in 9h test", "in 4h note")):
+    for number, text in enumerate(("in 5h soak", "in 3h rinse", "in 7h test", "in 4h note")):
         await home.engine.receive(wrote(str(number), text, at=str(1 + number % 2)))
     await home.pass_time(clock, later(hours=6))
     assert [(text.split(" (")[0], hours) for text, hours in times[4:]] == [
