@@ -97,11 +97,13 @@ class House:
                     *seated.values(),
                 ]
                 hearing = group.create_task(self.store.hear(self._heard), name="hearing")
+                loading = group.create_task(self.post.studio.warm_up(), name="loading")
                 try:
                     await stop.wait()
                 finally:
                     await self._wind_up(seated, parts, stop, stop_seconds)
                     hearing.cancel()
+                    loading.cancel()
             with contextlib.suppress(StoreBroken):
                 await self.store.let_go(self._holder)
         finally:

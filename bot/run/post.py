@@ -15,15 +15,15 @@ from bot.run.bell import Bell
 from bot.run.clock import Clock
 from bot.run.pace import Metronome, Pace
 from bot.run.seat import Seat, Seats, seats_of
-from bot.run.studio import MAKING_SECONDS, Studio
+from bot.run.studio import LOADING_SECONDS, MAKING_SECONDS, Studio
 from bot.run.verdict import hindrance, judge, marked, without_dose
 from bot.store.contract import Store, StoreBroken
 
 log = logging.getLogger(__name__)
 
 IN_FLIGHT = 16
-LEASE_SECONDS = 60.0
-SEND_SECONDS = LEASE_SECONDS - MAKING_SECONDS - 3.0
+LEASE_SECONDS = 80.0
+SEND_SECONDS = LEASE_SECONDS - LOADING_SECONDS - MAKING_SECONDS - 3.0
 """How long one sending may take: with making what is enclosed less than the lease, so that nobody else sends it."""
 IDLE_SECONDS = 5.0
 LONGEST_PAUSE = 30.0
@@ -50,10 +50,10 @@ class Post:
     ) -> None:
         if not 1 <= in_flight <= 32:
             raise ValueError(f"{in_flight} messages in flight are not possible; choose 1 to 32")
-        studio = Studio()
+        self.studio = Studio()
         chance = chance or random.SystemRandom()
         self.senders = [
-            Sender(store, seat, in_flight, chance, mark, studio, receive) for seat in seats_of(seats, paces or {})
+            Sender(store, seat, in_flight, chance, mark, self.studio, receive) for seat in seats_of(seats, paces or {})
         ]
 
     def ring(self) -> None:

@@ -5,6 +5,7 @@ What cannot be made never keeps a message back: its words go alone.
 
 import asyncio
 import hashlib
+import importlib
 import logging
 from collections import OrderedDict
 
@@ -14,7 +15,9 @@ from bot.model.message import Parcel
 log = logging.getLogger(__name__)
 
 MAKING_SECONDS = 12.0
-"""How long making one may take: with the time for sending it, less than the lease on a parcel."""
+"""How long making one may take, once everything that draws is loaded."""
+LOADING_SECONDS = 20.0
+"""How long a parcel waits for that: on a machine under load it takes many times the second it usually does."""
 REMEMBERED = 32
 """How many enclosures are kept: a message that is sent again, or goes to several people, is made once."""
 
@@ -25,6 +28,13 @@ class Studio:
     def __init__(self) -> None:
         self._made: OrderedDict[str, Made] = OrderedDict()
         self._one_by_one = asyncio.Lock()
+        self._loading: asyncio.Task[None] | None = None
+
+    async def warm_up(self) -> None:
+        """Load what draws, on another thread, so that the first picture takes no longer than the next."""
+        if self._loading is None:
+            self._loading = asyncio.create_task(asyncio.to_thread(_load), name="studio")
+        await asyncio.shield(self._loading)
 
     async def enclose(self, parcel: Parcel) -> Parcel:
         """The parcel with what its message encloses; without, where it could not be made."""
@@ -36,6 +46,8 @@ class Studio:
     async def _make(self, enclosure: Enclosure) -> Made | None:
         digest = hashlib.sha256(enclosure.model_dump_json().encode()).hexdigest()
         try:
+            async with asyncio.timeout(LOADING_SECONDS):
+                await self.warm_up()
             async with asyncio.timeout(MAKING_SECONDS), self._one_by_one:
                 if digest not in self._made:
                     self._made[digest] = await asyncio.to_thread(_make, enclosure)
@@ -46,6 +58,10 @@ class Studio:
         if len(self._made) > REMEMBERED:
             self._made.popitem(last=False)
         return self._made[digest]
+
+
+def _load() -> None:
+    importlib.import_module("bot.pictures.make")
 
 
 def _make(enclosure: Enclosure) -> Made:

@@ -1,12 +1,15 @@
 """What a message encloses is made when it leaves; what cannot be made never keeps its words back."""
 
+import asyncio
 import math
 import random
+import threading
 
 import dosing
 from bot.model.enclosure import PlanDrawing
 from bot.model.known import Outcome
 from bot.model.message import Delivered, Message, Parcel, Refusal
+from bot.run import studio
 from bot.run.pace import Pace
 from bot.run.post import Post
 from bot.run.studio import Studio
@@ -65,9 +68,27 @@ async def test_a_message_that_is_sent_again_carries_the_same_picture(store: Sqli
     assert first.made == second.made
 
 
+async def test_loading_what_draws_takes_nothing_from_the_time_for_drawing(monkeypatch):
+    begun, may_end = threading.Event(), threading.Event()
+
+    def load() -> None:
+        begun.set()
+        may_end.wait()
+
+    monkeypatch.setattr(studio, "_load", load)
+    parcel = Parcel.model_construct(message=enclosing(GOOD))
+    making = asyncio.create_task(Studio().enclose(parcel))
+    await asyncio.to_thread(begun.wait)
+    loop = asyncio.get_running_loop()
+    real = loop.time
+    monkeypatch.setattr(loop, "time", lambda: real() + studio.MAKING_SECONDS + 1.0)
+    may_end.set()
+    assert (await making).made is not None
+
+
 async def test_the_same_drawing_for_several_people_is_made_once(store: SqliteStore):
-    studio = Studio()
+    draws = Studio()
     await put(store, enclosing(GOOD), enclosing(GOOD))
     parcels = await drained(store)
-    one, other = [await studio.enclose(parcel) for parcel in parcels]
+    one, other = [await draws.enclose(parcel) for parcel in parcels]
     assert one.made is other.made
