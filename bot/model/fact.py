@@ -68,6 +68,10 @@ class Added(Record):
     shock: bool = False
 
 
+RETEST = "retest"
+"""The step of a plan that is a new test."""
+
+
 class StepPassed(Record):
     """A step of a plan that was not an addition, or was left out."""
 

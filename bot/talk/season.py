@@ -1,6 +1,19 @@
 """What the season has taught of a tub, in words: the personal card and what the books say, each told when it is new."""
 
-from bot.model.fact import CardTold, CaseOpened, PlanClosed, ReadingTaken, StartedUp, StripsOpened, TestWanted, Warned
+from bot.model.fact import (
+    RETEST,
+    CardTold,
+    CaseOpened,
+    Corrected,
+    Plain,
+    PlanClosed,
+    ReadingTaken,
+    StartedUp,
+    StepPassed,
+    StripsOpened,
+    TestWanted,
+    Warned,
+)
 from bot.model.message import Button
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import facts, filled_at, in_danger, last, last_at, open_plan
@@ -76,6 +89,9 @@ def tell_news(draft: Draft) -> None:
     found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
     if found is None:
         return
+    if (litres := _contradicted(draft, found)) is not None:
+        stack.begin(draft, "check_volume", {"litres": litres})
+        return
     if books := _books(draft, found):
         draft.say(lines(*books), care_menu(draft))
     elif last(draft.journal, CardTold) and _wants_better_ph(draft, found):
@@ -90,6 +106,12 @@ def tell_news(draft: Draft) -> None:
         draft.say(
             card_lines(draft, found, found.card, "card.first" if told is None else "card.changed"), _card_menu(draft)
         )
+
+
+def _contradicted(draft: Draft, found: season.Season) -> float | None:
+    """Litres that the tub seems to hold where its doses contradict what is on file; asked about once in a water."""
+    litres = next((each.numbers["litres"] for each in found.findings if each.code == "volume_contradicted"), None)
+    return litres if litres is not None and _first_time(draft, "volume") else None
 
 
 def _books(draft: Draft, found: season.Season) -> tuple[Line, ...]:
@@ -131,8 +153,18 @@ def _settled_here(draft: Draft) -> bool:
     left = any(
         isinstance(fact, CaseOpened) or (isinstance(fact, TestWanted) and fact.why != "first_week") for fact in told
     )
-    ended = any(isinstance(fact, StartedUp) or (isinstance(fact, PlanClosed) and fact.how == "done") for fact in told)
-    return ended and not left
+    return not left and any(map(_ends, told))
+
+
+def _ends(fact: Plain | Corrected) -> bool:
+    """Whether with this nothing of a test or a start-up is left to do."""
+    match fact:
+        case PlanClosed(how=how):
+            return how == "done"
+        case StepPassed(step=step):
+            return step == RETEST
+        case _:
+            return isinstance(fact, StartedUp)
 
 
 def _told(draft: Draft, card: season.Card) -> None:

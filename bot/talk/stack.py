@@ -18,7 +18,7 @@ from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, rema
 from bot.talk.words import Line, line, lines
 
 DEPTH = 3
-PASSING = frozenset({"rest_day", "oxidise", "soaked", "holiday_dose", "better_ph", "put_aside"})
+PASSING = frozenset({"rest_day", "oxidise", "soaked", "holiday_dose", "better_ph", "put_aside", "check_volume"})
 """Flows that are over when another begins: a dose of the routine is computed anew when it is asked for."""
 OLD = timedelta(hours=24)
 """So long a test is gone on with."""

@@ -16,7 +16,7 @@ FindingCode = Literal[
     "active_chlorine_low",  # fc, cya, aim: hold free chlorine at `aim`, unstabilised chlorine from now on
     "cyanurate_high",  # cya, limit: change water
     "cyanurate_rising",  # cya, limit, days: the rest of this fill without stabilised chlorine
-    "volume_contradicted",  # factor: doses act as if the tub held so many times the stated volume
+    "volume_contradicted",  # factor, litres: doses act as if the tub held so many times the stated volume
     "strip_off",  # offset: this bottle's pH pad reads so much too high
 ]
 FINDING_CODES: tuple[str, ...] = get_args(FindingCode)

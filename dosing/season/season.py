@@ -27,6 +27,7 @@ from dosing.season.refill import Worn, refill_due
 from dosing.season.testing import test_due
 from dosing.season.timeline import KEPT
 from dosing.season.tub import TENTH, Estimate, Tub
+from dosing.season.volume import volume_finding
 from dosing.steps import Plan
 
 _STANDS = {
@@ -77,7 +78,8 @@ class Season:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What should be told, beside the doubts of a single reading."""
-        return tuple(cyanurate_findings(self.one, self.books, self.now[self.tub.key].likely))
+        booked = cyanurate_findings(self.one, self.books, self.now[self.tub.key].likely)
+        return (*volume_finding(self.one), *booked)
 
     @property
     def no_card(self) -> NoCard | None:

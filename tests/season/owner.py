@@ -260,6 +260,7 @@ _REPLIES = {
     "way": "meter",
     "again": "now",
     "retest": "later",
+    "check": "keep",
     "log": "yes",
     "begin": "done",
     "product": "monopersulfate",

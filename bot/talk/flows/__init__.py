@@ -4,6 +4,7 @@ from bot.talk.flows import away as away
 from bot.talk.flows import better_ph as better_ph
 from bot.talk.flows import bring_owners as bring_owners
 from bot.talk.flows import care as care
+from bot.talk.flows import check_volume as check_volume
 from bot.talk.flows import first_fill as first_fill
 from bot.talk.flows import household as household
 from bot.talk.flows import invites as invites

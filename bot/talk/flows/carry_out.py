@@ -8,7 +8,7 @@ from typing import Any, Literal
 from pydantic import JsonValue, TypeAdapter
 
 import dosing
-from bot.model.fact import CaseCleared, PlanClosed, PlanIssued, TestWanted
+from bot.model.fact import RETEST, CaseCleared, PlanClosed, PlanIssued, StepPassed, TestWanted
 from bot.model.tub import Method, Tub
 from bot.model.zones import zone
 from bot.schedule.journal import known_to_dosing, open_cases, open_plan
@@ -322,12 +322,12 @@ def _through(under_way: UnderWay, plan: Plan, *, did: bool) -> Generator[Doing, 
 
 
 def _leaves_it_at_that(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, bool]:
-    """Whether whole doses went into water that is known by now, and nobody wants to bathe or to see what they did: then
+    """Whether the doses went into water that is known by now, and nobody wants to bathe or to see what they did: then
     the next test comes when it is due.
     """
-    checks = all(step.why.code == "check_result" for step in plan.steps if step.action == "retest")
+    doubted = any(step.why.code == "reading_doubted" for step in plan.steps)
     at = f"{under_way.prefix}end."
-    if plan.escalate.needed or not checks or not (yield Keep(f"{at}taught", _is_taught)):
+    if plan.escalate.needed or doubted or not (yield Keep(f"{at}taught", _is_taught)):
         return False
     again = yield Ask(
         f"{at}retest",
@@ -335,7 +335,11 @@ def _leaves_it_at_that(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any,
         (Option("now", line("round.test_now")), Option("later", line("round.not_today"))),
         name="retest",
     )
-    return bool(again == "later")
+    if again == "now":
+        return False
+    yield Record(f"{at}left", StepPassed(plan_key=under_way.plan_key, step=RETEST, done=False))
+    yield Say(line("round.until_then"))
+    return True
 
 
 def _is_taught(live: Live) -> JsonValue:

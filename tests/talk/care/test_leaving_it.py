@@ -56,3 +56,27 @@ def test_a_test_of_another_day_is_not_gone_back_to(world: World) -> None:
     ada.says("I rinsed the filter").taps("Yes")
     assert ada.last.asks is None
     assert ada.conversation.flows == ()
+
+
+def test_a_volume_that_the_doses_contradict_is_asked_about_once(world: World) -> None:
+    ada = world.owner("Ada", volume=1300.0)
+    for number in range(8):
+        for hours, alkalinity in ((2.0, 40.0), (1.0, 120.0)):
+            values = {"fc": Said.value(5.0), "ph": Said.value(7.4), "ta": Said.value(alkalinity)}
+            ada.did(ReadingTaken(values=values, method="strip"), ago=timedelta(days=4 * (8 - number), hours=hours))
+        poured = Added(product="bicarbonate", grams=80.0, substances={"sodium_bicarbonate": 80.0})
+        ada.did(poured, ago=timedelta(days=4 * (8 - number), hours=1.8))
+    ada.says("fc 5 ph 7.4 ta 80")
+    while ada.last.dose:
+        ada.taps("Done")
+        world.passes(minutes=61)
+    ada.taps("Not today")
+    assert ada.last.asks == "check"
+    assert "1,300" in ada.text
+    ada.taps("Look again").says("700 litres")
+    assert ada.tub
+    assert ada.known.tub
+    assert ada.known.tub.volume == 700.0
+    world.passes(days=1)
+    ada.says("fc 5 ph 7.4 ta 80")
+    assert ada.last.asks != "check"
