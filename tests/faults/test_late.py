@@ -1,6 +1,7 @@
 """What waited in the outbox is looked at again as it leaves: hours may have passed, and somebody may have been hurt."""
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 import pytest
 
@@ -43,6 +44,16 @@ def test_a_reminder_that_could_not_leave_does_not_come_after_a_stop(town: Neighb
     town.passes(days=2)
     assert [message.lane for message in bo.new] == ["reply"]
     town.check_all()
+
+
+def test_a_dose_asked_for_twice_in_one_moment_is_two_plans_of_which_one_is_open(town: Neighbourhood) -> None:
+    ada = town.actors["Ada"].says("cl 4 ph 7.4 ta 80 ch 150")
+    town.sleeps(timedelta(days=4))
+    press = ada.button("Today's dose").data
+    ada.taps_data(press).taps_data(press)
+    assert ada.last.dose
+    town.check_all()
+    assert len([fact for fact in town.facts("plan", ada) if fact.plan.steps]) == 2
 
 
 @pytest.mark.parametrize("who", ["Mo", "Ada"])

@@ -113,7 +113,7 @@ def _advice(live: Live, start: Start, at: str, occasion: Occasion) -> JsonValue:
     older = open_plan(live.journal)
     return {
         "step": STEP.dump_python(step, mode="json"),
-        "key": f"routine/{start.person.key}/{live.now.isoformat()}/{at}",
+        "key": f"routine/{start.person.key}/{live.now.isoformat()}/{len(live.journal)}/{at}",
         "until": (live.now + GOOD_FOR).isoformat(),
         "older": older[1].plan_key if older else None,
         "again": dose.again_hours if occasion.again else None,
