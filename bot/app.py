@@ -7,10 +7,20 @@ from datetime import timedelta
 from pathlib import Path
 
 from bot.desk import attention_flow as _attention  # noqa: F401  (registers what the dealer can ask for)
+from bot.desk import duplicates_flow as _duplicates  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import figures_flow as _figures  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import needs_flow as _needs  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
-from bot.run import attention_jobs, figures_jobs, household_jobs, intake_jobs, invite_jobs, needs_jobs, privacy_jobs
+from bot.run import (
+    attention_jobs,
+    duplicates_jobs,
+    figures_jobs,
+    household_jobs,
+    intake_jobs,
+    invite_jobs,
+    needs_jobs,
+    privacy_jobs,
+)
 from bot.run.crowd import Crowd
 from bot.run.house import House
 from bot.run.pace import Pace
@@ -29,6 +39,7 @@ JOBS = {
     **figures_jobs.JOBS,
     **needs_jobs.JOBS,
     **household_jobs.JOBS,
+    **duplicates_jobs.JOBS,
 }
 """What the clerk can do."""
 

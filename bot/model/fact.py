@@ -329,6 +329,15 @@ class HouseholdChanged(Record):
     what: Literal["joined", "left", "took_over"]
 
 
+class Acted(Record):
+    """Something that was done about people, tubs or what is stored, for the trail of who did what."""
+
+    kind: Literal["acted"] = "acted"
+    what: Literal["joined", "removed", "invited", "link", "hand_on_link", "merged", "erased", "exported"]
+    about: tuple[str, ...] = ()
+    """Keys of people and tubs."""
+
+
 class Told(Record):
     """What somebody said of the tub or themselves, by field: the new profile values, for the record."""
 
@@ -386,6 +395,7 @@ Plain = Annotated[
     | RoundAnswered
     | RoundOrdered
     | HouseholdChanged
+    | Acted
     | Told
     | OwnersBrought
     | InvitesIssued

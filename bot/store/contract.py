@@ -302,6 +302,17 @@ class Store(Protocol):
         the entries. Raises Conflict if one is no longer so.
         """
 
+    async def merge(
+        self,
+        dealer: str,
+        people: tuple[Person, Person, Person] | None,
+        tubs: tuple[Tub, Tub, Tub] | None,
+        entries: Sequence[Entry],
+    ) -> None:
+        """Make two people one, and two tubs: who stays and who goes as they were read, and both as one. Whatever names
+        the one that goes names the other from then on. Raises Conflict if one has changed since.
+        """
+
     async def put_invite(self, invite: Invite) -> None:
         """Add or change an invite."""
 

@@ -51,7 +51,9 @@ COMMANDS = {
     **dict.fromkeys(["household", "tubs", "hand_on"], OWNERS),
 }
 """What owners may say at any time, in their own chat and about their own tub; some before they agreed to anything."""
-TASKS = dict.fromkeys(["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs"], DEALER)
+TASKS = dict.fromkeys(
+    ["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs", "duplicates"], DEALER
+)
 ORDERS = {
     **dict.fromkeys(["help", "start"], ALONE | THEIRS),
     **dict.fromkeys(["find", "figures", "team", "case"], ALONE | THEIRS),
@@ -170,7 +172,15 @@ def test_rounds_are_for_the_dealer_alone(town: Town, name: str, who: str) -> Non
         assert (tapped.told, tapped.begun) == (written.told, written.begun)
     else:
         assert same(tapped, unknown)
-        assert not written.begun & {"round", "cancel_round", "attention", "more_names", "numbers", "needs"}
+        assert not written.begun & {
+            "round",
+            "cancel_round",
+            "attention",
+            "more_names",
+            "numbers",
+            "needs",
+            "duplicates",
+        }
     for key in (town.done, town.running, town.paused):
         assert who in DEALER or key not in " ".join(written.told + tapped.told)
 

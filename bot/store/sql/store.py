@@ -30,6 +30,7 @@ from bot.store.sql import (
     keeping,
     known,
     leases,
+    merging,
     outbox,
     round_rows,
     rounds,
@@ -308,6 +309,24 @@ class SqlStore:
 
         def work(db: Unit) -> None:
             house.bring_in(db, dealer, people, tubs, links)
+            journal.append(db, entries)
+
+        await self.units.write(work)
+
+    async def merge(
+        self,
+        dealer: str,
+        people: tuple[Person, Person, Person] | None,
+        tubs: tuple[Tub, Tub, Tub] | None,
+        entries: Sequence[Entry],
+    ) -> None:
+        """Make two people one, and two tubs, and write the entries."""
+
+        def work(db: Unit) -> None:
+            if people is not None:
+                merging.merge_people(db, dealer, *people)
+            if tubs is not None:
+                merging.merge_tubs(db, dealer, *tubs)
             journal.append(db, entries)
 
         await self.units.write(work)

@@ -13,6 +13,7 @@ from tests.store.contract.isolation import IsolationContract
 from tests.store.contract.keeping import KeepingContract
 from tests.store.contract.knowing import KnowingContract
 from tests.store.contract.leases import LeasesContract
+from tests.store.contract.merging import MergingContract
 from tests.store.contract.outbox import OutboxContract
 from tests.store.contract.poured import PouredContract
 from tests.store.contract.rounds import LiveMessagesContract, RoundsContract
@@ -28,6 +29,7 @@ class StoreContract(
     PouredContract,
     HouseholdContract,
     HandingContract,
+    MergingContract,
     SettlingContract,
     KnowingContract,
     KeepingContract,

@@ -104,6 +104,7 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
     note(await store.sights(dealer))
     note(await store.poured(dealer))
     await store.bring_in(dealer, [(of(dealer, FLO), of(dealer, FLO.model_copy(update={"name": "F"})))], [], [], [])
+    await store.merge(dealer, None, None, [])
     note(await store.open_invites(dealer))
     note(await store.withdraw_invites(dealer, [invite.digest for invite in await store.open_invites(dealer)], NOON))
     note(await store.memory(dealer, "sheet"))
