@@ -41,6 +41,10 @@ class Intervals(Record):
     soak: int = Field(60, ge=7, le=365)
     refill: int = Field(90, ge=14, le=365)
     cartridge: int = Field(120, ge=14, le=730)
+    replace: int = Field(365, ge=60, le=1100)
+    """A new filter element."""
+    cover: int = Field(90, ge=14, le=730)
+    """The cover cleaned, dried and proofed."""
 
 
 class StandingAnswer(Record):

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from bot.model.fact import ReminderName
 from bot.model.record import Moment, Record
 from bot.model.zones import Zone
 from dosing import Plan
@@ -78,7 +79,7 @@ class Chart(Record):
     zone: Zone
 
 
-Task = Literal["test", "dose", "shock", "rinse", "soak", "replace", "cartridge", "purge", "refill", "cover", "winter"]
+Task = ReminderName
 """What a calendar holds; each has a sign of its own, so that none rests on colour."""
 
 

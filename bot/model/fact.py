@@ -214,7 +214,10 @@ class DosesHeld(Record):
     held: bool
 
 
-ReminderName = Literal["test", "dose", "shock", "rinse", "soak", "refill", "cartridge"]
+ReminderName = Literal[
+    "test", "dose", "shock", "rinse", "soak", "refill", "cartridge", "replace", "purge", "cover", "winter"
+]
+"""What people are reminded of. `replace` is the filter element, `cartridge` that of the water treatment."""
 
 
 class ReminderAnswered(Record):

@@ -3,7 +3,7 @@
 Pure: from the journal, the settings and the outlook to days. What is done with them (reminders) is the caller's.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -26,6 +26,7 @@ from bot.model.person import Person
 from bot.model.tub import Tub
 from bot.model.zones import zone
 from bot.schedule.journal import facts, filled_at, last, last_at
+from bot.schedule.latitude import latitude
 from bot.schedule.local import fitting, local_day
 from bot.schedule.season import Outlook, outlook_of
 
@@ -35,6 +36,14 @@ LITRES_PER_BATHER = 11.36
 """Days between water changes = litres / (11.36 x bathers a day): three US gallons each, as public-tub codes have it."""
 LEAST_DAYS = 7
 A_DAY = timedelta(days=1)
+PURGED = timedelta(days=14)
+"""So long before a change of water a purge of the pipes counts for it (common practice)."""
+FROST_LATITUDE = 28.0
+"""Degrees from the equator from which on a winter may bring frost to a tub (common practice)."""
+WINTER_BEGINS = {True: (11, 1), False: (5, 1)}
+"""Month and day by which a tub is made ready for frost, north and south of the equator (common practice)."""
+WINTER_WAITS = timedelta(days=60)
+"""So long after that day there is still something to make ready (common practice)."""
 BETWEEN_TESTS = timedelta(days=3)
 """So much a forecast leaves between two tests: more is asked of nobody (common practice)."""
 AT_ONCE = frozenset({"after_party", "bad_reading", "lowering_alkalinity"})
@@ -116,23 +125,24 @@ class Care:
 
     def first(self, what: ReminderName) -> datetime | None:
         """When a task is due for the first time since it was done; None if never."""
-        match what:
-            case "test":
-                return self._test()
-            case "dose":
-                return self._dose()
-            case "cartridge" if not self.tub.cartridge:
-                return None
-            case "refill":
-                return self._refill()
-            case _:
-                return self.after(self.since(what), getattr(self.dealer.intervals, what))
+        own: dict[str, Callable[[], datetime | None]] = {
+            "test": self._test,
+            "dose": self._dose,
+            "refill": self._refill,
+            "purge": self._purge,
+            "winter": self._winter,
+        }
+        if what in own:
+            return own[what]()
+        if what == "cartridge" and not self.tub.cartridge:
+            return None
+        return self.after(self.since(what), getattr(self.dealer.intervals, what))
 
     def since(self, what: ReminderName) -> datetime:
         """From when a task is counted: it was done last, or this water began. A filter's care outlives the water."""
         done = self.done(what)
         if done is None:
-            return self.start
+            return min(entry.at for entry in self.journal) if what in ("replace", "cover", "winter") else self.start
         return max(done, self.start) if what in ("test", "dose", "shock") else done
 
     def done(self, what: ReminderName) -> datetime | None:
@@ -150,10 +160,14 @@ class Care:
                 done = last_at(self.journal, FilterCared)
             case "soak":
                 done = last_at(self.journal, FilterCared, lambda fact: fact.what != "rinse")
+            case "replace":
+                done = last_at(self.journal, FilterCared, lambda fact: fact.what == "replace")
             case "cartridge":
                 done = last_at(self.journal, CartridgeChanged)
-            case "refill":
+            case "refill" | "purge":
                 done = filled_at(self.journal)
+            case "cover" | "winter":
+                done = None
         said = last_at(self.journal, ReminderAnswered, lambda fact: fact.what == what and fact.answer == "done")
         moments = [moment for moment in (done, said) if moment]
         return max(moments, default=None)
@@ -208,6 +222,28 @@ class Care:
         if self.outlook is None:
             return self.after(self.since("refill"), water_days(self.tub, self.dealer, self.journal, self.now))
         return self.fits(local_day(self.outlook.moment(self.outlook.refill), self.zone))
+
+    def _purge(self) -> datetime | None:
+        """The evening before the water is changed, so that the cleaner works overnight at most; none once it is done,
+        nor when the change is due already: its first step is a purge.
+        """
+        refill = self._refill()
+        purged = last_at(self.journal, ReminderAnswered, lambda fact: fact.what == "purge" and fact.answer == "done")
+        if self.now >= refill or (purged and refill - purged < PURGED):
+            return None
+        return self.fits(local_day(refill, self.zone) - A_DAY)
+
+    def _winter(self) -> datetime | None:
+        """When the tub is made ready for frost, where a winter may bring it: this autumn's day until it is done or the
+        winter is under way, then the next one's.
+        """
+        north = latitude(self.person.zone)
+        if north is None or abs(north) < FROST_LATITUDE:
+            return None
+        month, day = WINTER_BEGINS[north > 0]
+        since, today = local_day(self.since("winter"), self.zone), local_day(self.now, self.zone)
+        autumns = (date(year, month, day) for year in range(today.year - 1, today.year + 3))
+        return next(self.fits(autumn) for autumn in autumns if autumn > since and autumn > today - WINTER_WAITS)
 
     def reason(self, what: ReminderName) -> Reason | None:
         """Why a test or a change of water is due when it is, where there is more to say than that its days are over."""

@@ -48,9 +48,11 @@ MOST_A_WEEK, DOSES_A_WEEK = 5, 3
 tests find room beside them. Only a dose is held back.
 """
 WEEK = timedelta(days=7)
+PART_OF: dict[ReminderName, ReminderName] = {"purge": "refill"}
+"""Tasks that nobody hears of who does not want to hear of the other."""
 ADDED: frozenset[ReminderName] = frozenset({"dose", "shock"})
 """Tasks that put something into the water."""
-CAN_WAIT: frozenset[ReminderName] = frozenset({"shock", "rinse", "soak", "cartridge"})
+CAN_WAIT: frozenset[ReminderName] = frozenset({"shock", "rinse", "soak", "cartridge", "replace", "cover", "winter"})
 """Tasks that a few days don't matter to."""
 WAITS = timedelta(days=3)
 """How long such a task waits for the day of a test (common practice)."""
@@ -169,7 +171,7 @@ class _Reminding:
         two.
         """
         care = self.care
-        if _is_not_theirs(care.person, what, care.journal):
+        if any(_is_not_theirs(care.person, each, care.journal) for each in {what, PART_OF.get(what, what)}):
             return False
         if care.person.always_reminded and what not in ADDED:
             return True

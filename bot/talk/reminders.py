@@ -17,13 +17,30 @@ from bot.talk.draft import Draft
 from bot.talk.names import reason_line
 from bot.talk.words import Line, line, lines
 
-IMPORTANCE: tuple[ReminderName, ...] = ("test", "refill", "shock", "cartridge", "soak", "rinse")
+IMPORTANCE: tuple[ReminderName, ...] = (
+    "test",
+    "refill",
+    "purge",
+    "shock",
+    "winter",
+    "cartridge",
+    "replace",
+    "soak",
+    "rinse",
+    "cover",
+)
 """Of several that are due at once, the first one is what the message is about."""
 
 LED: dict[ReminderName, str] = {"shock": "oxidise", "dose": "rest_day"}
 """Doses, and the conversations that name them, one at a time. Oxidising is one where the tub's water is known."""
 OXIDISERS = ("potassium_monopersulfate",)
 
+INSTEAD: dict[ReminderName, set[ReminderName]] = {
+    "rinse": {"soak", "replace"},
+    "soak": {"replace"},
+    "purge": {"refill"},
+}
+"""What goes without saying where one of these is due as well."""
 AT_THE_TUB = frozenset({"weekly_test", "start_up", "first_fill", "refill", "soaked"})
 """Conversations that say what goes into the water: while one is fresh, no dose of the routine comes between."""
 FRESH = timedelta(hours=24)
@@ -33,10 +50,11 @@ BEFORE_A_DOSE = frozenset({"test", "refill"})
 CONVERSATION = {"test": "weekly_test", "shock": "shocked", "refill": "refill"}
 """What is not done by saying so: it begins a conversation."""
 
-DONE: dict[str, Plain] = {
+DONE: dict[ReminderName, Plain] = {
     "rinse": FilterCared(what="rinse"),
     "soak": FilterCared(what="soak"),
     "cartridge": CartridgeChanged(),
+    "replace": FilterCared(what="replace"),
 }
 
 
@@ -53,7 +71,7 @@ def fell(draft: Draft, fell: Fell) -> None:
         else:
             draft.record(ReminderAnswered(what=what, answer="sent"))
     tasks = [what for what in IMPORTANCE if what in due and what not in led]
-    if shown := [what for what in tasks if not (what == "rinse" and "soak" in tasks)]:
+    if shown := [what for what in tasks if not INSTEAD.get(what, set()) & set(tasks)]:
         _remind(draft, shown)
     if named:
         draft.lane = "reminder"
@@ -152,7 +170,8 @@ def _done(draft: Draft, what: ReminderName) -> None:
         else:
             stack.begin(draft, CONVERSATION[what])
         return
-    draft.record(DONE[what])
+    if what in DONE:
+        draft.record(DONE[what])
     draft.record(ReminderAnswered(what=what, answer="done"))
     draft.say(lines(line(f"reminder.done.{what}"), next_line(draft, what), gap=" "))
 

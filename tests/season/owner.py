@@ -20,7 +20,7 @@ MOST_TURNS = 60
 """Answers that an owner has patience for in an evening."""
 PATIENCE_HOURS = 5.0
 TEST_KEYS = ("fc", "ph", "ta", "ch", "cya")
-CARES = ("rinse", "soak", "cartridge")
+CARES = ("rinse", "soak", "cartridge", "replace", "purge", "cover", "winter")
 SHOCK_GRAMS_PER_LITRE = 0.03
 SAME_SITTING = 4.0
 """Hours in which nobody tests twice because a reminder says so."""
@@ -229,6 +229,8 @@ class Led(Life):
             return self._reads(key)
         if asks == "soaks":
             return self._who_bathed()
+        if asks.endswith(".none"):
+            return "ok"
         if asks == "grams":
             return f"{self._shock:.0f} g"
         if asks == "until":
@@ -261,6 +263,10 @@ _REPLIES = {
     "again": "now",
     "retest": "later",
     "check": "keep",
+    "cartridge": "none",
+    "metals": "no",
+    "supply": "no",
+    "start_up": "yes",
     "log": "yes",
     "begin": "done",
     "product": "monopersulfate",

@@ -126,7 +126,7 @@ def which_reminders(start: Start) -> Flow:
             *(Option(what, line(f"reminders.{'on' if what in off else 'off'}.{what}")) for what in NAMES),
             Option("none", line("reminders.as_it_is")),
         ),
-        columns=1,
+        columns=2,
     )
     if chosen != "none":
         back = chosen in off

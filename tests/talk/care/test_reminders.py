@@ -2,6 +2,8 @@
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
+
 from bot.model.event import Tapped
 from bot.model.fact import ReadingTaken
 from bot.talk.buttons import ReminderButton, encode
@@ -26,7 +28,7 @@ def well_kept(world: World) -> Actor:
     """
     owner = world.owner("Ada", sanitizer=None)
     owner.did(TESTED)
-    for what in ("dose", "shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill", "cover"):
         world.arrives("Ada", not_mine(owner, what))
     return owner
 
@@ -84,7 +86,7 @@ def test_later_takes_a_day_in_words(world: World) -> None:
 def test_not_mine_ends_it_for_one_and_leaves_it_to_the_other(world: World) -> None:
     ada = well_kept(world)
     bo = world.owner("Bo", tub=ada)
-    for what in ("dose", "shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill", "cover"):
         world.arrives("Bo", not_mine(bo, what))
     world.passes(days=8)
     ada.taps("Not mine")
@@ -96,7 +98,7 @@ def test_not_mine_ends_it_for_one_and_leaves_it_to_the_other(world: World) -> No
 def test_nobody_is_reminded_of_what_the_other_has_done(world: World) -> None:
     ada = well_kept(world)
     bo = world.owner("Bo", tub=ada)
-    for what in ("dose", "shock", "rinse", "soak", "refill"):
+    for what in ("dose", "shock", "rinse", "soak", "refill", "cover"):
         world.arrives("Bo", not_mine(bo, what))
     world.passes(days=6)
     ada.did(TESTED)
@@ -200,3 +202,14 @@ def test_after_days_of_standing_still_a_person_gets_one_message_at_a_fitting_hou
     sent = [parcel for parcel in world.sent if parcel.message.lane == "reminder"]
     assert len(sent) == 1
     assert 9 <= sent[0].at.hour < 20
+
+
+@pytest.mark.parametrize("what", ["replace", "purge", "cover", "winter"])
+def test_what_comes_seldom_is_done_or_put_off_by_one_tap(world: World, what: str) -> None:
+    ada = world.owner("Ada")
+    tap(ada, what, "later")
+    ada.taps("In three days" if "In three days" in ada.buttons else ada.buttons[1])
+    tap(ada, what, "done")
+    assert "written down" in ada.text or "ready" in ada.text
+    answers = [(fact.what, fact.answer) for fact in world.facts("reminder")]
+    assert answers == [(what, "later"), (what, "done")]

@@ -23,7 +23,7 @@ def quiet_owner(world: World) -> Actor:
     """An owner who is reminded of tests and doses alone."""
     ada = world.owner("Ada")
     assert ada.tub
-    for task in ("shock", "rinse", "soak", "refill"):
+    for task in ("shock", "rinse", "soak", "refill", "cover"):
         ada.taps_data(encode(ReminderButton(ada.tub.key, task, "not_mine")))
     return ada
 
