@@ -160,8 +160,12 @@ async def test_what_people_write_and_the_library_s_insides_are_in_no_log(
     assert not any(record.exc_info for record in ours)
 
 
+async def nowhere(_: object) -> None:
+    """Nobody wants the updates."""
+
+
 async def test_a_second_poller_a_refused_token_and_silence_are_named(api: BotApi) -> None:
-    polling = PollingRequest(lambda _: None, 0)
+    polling = PollingRequest(nowhere, 0)
     rival = conflict("terminated by other getUpdates request; make sure that only one bot instance is running")
     async with HTTPXRequest() as request, polling:
         client = Bot(api.token, base_url=api.base_url, request=request, get_updates_request=polling)

@@ -4,6 +4,7 @@ import asyncio
 import json
 import logging
 import re
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import count
@@ -22,7 +23,7 @@ from telegram.error import BadRequest, InvalidToken, TelegramError
 from telegram.ext import Application
 
 from bot.channels.contract import NotReady, Receive
-from bot.channels.telegram.inbox import InboxQueue, Raw, update_of
+from bot.channels.telegram.inbox import InboxQueue, Raw, Read, gathered, read_update
 from bot.channels.telegram.polling import PollingRequest
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
@@ -100,8 +101,7 @@ class TelegramChannel:
         self._receive: Receive | None = None
         self._connecting: asyncio.Task[None] | None = None
         self._answers: set[asyncio.Task[None]] = set()
-        self._queue = InboxQueue(self._keep, self._park)
-        self._polling = PollingRequest(self._queue.expect, album_seconds)
+        self._polling = PollingRequest(self._keep, album_seconds)
         api_url = api_url.rstrip("/")
         sending = SendingRequest(CONNECTIONS, POOL_SECONDS)
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
@@ -111,7 +111,7 @@ class TelegramChannel:
             .base_file_url(f"{api_url}/file/bot")
             .request(sending)
             .get_updates_request(self._polling)
-            .update_queue(self._queue)
+            .update_queue(InboxQueue())
             .job_queue(None)
             .build()
         )
@@ -166,11 +166,7 @@ class TelegramChannel:
         """Keep an update that the service brought, an unreadable one as it came. NotReady before `start` has ended."""
         if not self._is_connected:
             raise NotReady("the service has not been reached yet")
-        update = update_of(raw)
-        if update is None:
-            await self._park(raw)
-        else:
-            await self._keep([update], raw)
+        await self._keep([read_update(raw)])
 
     async def send(self, parcel: Parcel) -> Delivered | Refusal:
         """Send one message, in parts if it is long."""
@@ -249,18 +245,30 @@ class TelegramChannel:
             else:
                 return
 
-    async def _keep(self, updates: list[Update], raw: Raw | None = None) -> None:
-        first = updates[0]
+    async def _keep(self, batch: Sequence[Read]) -> None:
+        """Keep a batch, each chat's updates one after the other; then end the waiting circles on pressed buttons."""
+        by_chat: defaultdict[Address, list[Arrival]] = defaultdict(list)
+        for parts in gathered(batch):
+            if (arrival := await self._arrival_of(parts)) is not None:
+                by_chat[arrival.address].append(arrival)
+        kept = await asyncio.gather(*map(self._hand_on, by_chat.values()), return_exceptions=True)
+        for failed in kept:
+            if failed is not None:
+                raise failed
+        for _, update in batch:
+            if update is not None and update.callback_query is not None:
+                self._acknowledge(update.callback_query)
+
+    async def _arrival_of(self, parts: Sequence[Read]) -> Arrival | None:
+        """What an update, or an album, is to us; one that cannot be read is kept as it came, so that it isn't lost."""
+        updates = [update for _, update in parts if update is not None]
+        if not updates:
+            return self._parked(parts[0].raw)
         try:
-            arrival = await self._seen_closely(self._arrival(updates))
-        except Exception as error:  # whatever it stumbles over, the update must not be lost
-            log.error("update %d cannot be read (%s) and is parked", first.update_id, type(error).__name__)  # noqa: TRY400
-            await self._park(raw or self._queue.raw(first.update_id))
-            return
-        if arrival is not None:
-            await self._hand_on(arrival)
-        if first.callback_query is not None:
-            self._acknowledge(first.callback_query)
+            return await self._seen_closely(self._arrival(updates))
+        except Exception as error:  # whatever it stumbles over
+            log.error("update %d cannot be read (%s) and is parked", updates[0].update_id, type(error).__name__)  # noqa: TRY400
+            return self._parked(parts[0].raw)
 
     def _arrival(self, updates: list[Update]) -> Arrival | None:
         reading = read(updates, self._bot.bot)
@@ -289,10 +297,10 @@ class TelegramChannel:
         may = isinstance(me, ChatMemberAdministrator) and bool(me.can_manage_topics)
         return arrival.model_copy(update={"event": arrival.event.model_copy(update={"may_open": may})})
 
-    async def _park(self, raw: Raw) -> None:
-        """Keep an update that cannot be read, without the invite that it may hold."""
+    def _parked(self, raw: Raw) -> Arrival:
+        """An update that cannot be read, without the invite that it may hold."""
         chat = chat_of(raw)
-        arrival = Arrival(
+        return Arrival(
             dealer=self._dealer,
             address=Address(channel=self.name, chat="" if chat is None else str(chat)),
             update=str(raw["update_id"]),
@@ -300,12 +308,12 @@ class TelegramChannel:
             event=None,
             raw=INVITE.sub(r"\1[invite]", json.dumps(raw)),
         )
-        await self._hand_on(arrival)
 
-    async def _hand_on(self, arrival: Arrival) -> None:
+    async def _hand_on(self, arrivals: Sequence[Arrival]) -> None:
         if self._receive is None:
             raise RuntimeError("nobody receives yet")
-        await self._receive(arrival)
+        for arrival in arrivals:
+            await self._receive(arrival)
 
     def _acknowledge(self, press: CallbackQuery) -> None:
         """End the waiting circle on the button, beside everything else: too late or not at all changes nothing."""

@@ -2,35 +2,38 @@
 
 import asyncio
 import json
+import logging
 import time
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import Any
 
-from telegram import Update
 from telegram.error import NetworkError
 
 from bot.channels.telegram.client import Answer, Client
-from bot.channels.telegram.inbox import Raw, album_of, update_of
+from bot.channels.telegram.inbox import Raw, Read, album_of, read_update
 
-Expect = Callable[[list[tuple[Raw, Update | None]]], None]
-"""Hears of a batch before the library puts its updates: each as it came and as it reads, None if it can't be read."""
+Keep = Callable[[list[Read]], Awaitable[None]]
+"""Keeps a batch durably."""
 
 CONNECTIONS = 2
 POOL_SECONDS = 5.0
 RIVALS = 3
 """How often in a row another poller may be met before that is trouble."""
 
+log = logging.getLogger(__name__)
+
 
 class PollingRequest(Client):
-    """Asks for updates, reads them, and gives the library the number of each one once, in order.
+    """Asks for updates, reads and keeps them, and gives the library the number of each one once, in order.
 
-    The library would read them too, and for one that it cannot read drop the whole batch and ask for it again without a
-    pause. A batch with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
+    What cannot be kept is a NetworkError, after which alone the library asks again. It would read updates too, and for
+    one that it cannot read drop the whole batch and ask for it again without a pause.
+    A batch with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
     """
 
-    def __init__(self, expect: Expect, album_seconds: float) -> None:
+    def __init__(self, keep: Keep, album_seconds: float) -> None:
         super().__init__(CONNECTIONS, POOL_SECONDS)
-        self._expect = expect
+        self._keep = keep
         self._album_seconds = album_seconds
         self._answered_at = time.monotonic()
         self._rivals = 0
@@ -48,7 +51,11 @@ class PollingRequest(Client):
             batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
         if batch is None:
             return answer
-        self._expect([(raw, update_of(raw)) for raw in batch])
+        try:
+            await self._keep([read_update(raw) for raw in batch])
+        except Exception as error:
+            log.warning("%d updates could not be kept and are asked for again: %s", len(batch), type(error).__name__)
+            raise NetworkError("the updates could not be kept") from error
         numbers = [{"update_id": raw["update_id"]} for raw in batch]
         return 200, json.dumps({"ok": True, "result": numbers}).encode()
 

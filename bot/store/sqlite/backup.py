@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from bot.store.contract import StoreBroken
 from bot.store.sqlite import schema
-from bot.store.sqlite.database import faults_of, in_words, make_private, transaction
+from bot.store.sqlite.database import faults_of, in_words, make_private
+from bot.store.sqlite.together import transaction
 
 STAMP = "%Y%m%dT%H%M%SZ"
 _NAME = re.compile(r"brimful-(\d{8}T\d{6}Z)\.sqlite3")

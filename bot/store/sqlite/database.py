@@ -6,6 +6,7 @@ import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,6 +15,7 @@ from sqlite_utils import Database
 from bot.store.contract import Contradiction, StoreBroken
 from bot.store.sql.unit import Found, Room, Unit
 from bot.store.sqlite import schema
+from bot.store.sqlite.together import Failed, Job, run_all, transaction
 
 log = logging.getLogger(__name__)
 T = TypeVar("T")
@@ -92,6 +94,8 @@ class File:
         self.path = path
         self._patience = patience
         self._db: Database | None = None
+        self._jobs: list[Job] = []
+        self._writing: asyncio.Task[None] | None = None
 
     @property
     def db(self) -> Database:
@@ -111,12 +115,20 @@ class File:
             self._db = None
 
     async def write(self, work: Callable[[Unit], T], *, durable: bool = True) -> T:
-        """Run `work` in one immediate transaction. One that need not survive a power cut is not synced at once."""
-        return await self._patiently(lambda: self._write(work, durable=durable))
+        """Run `work` in an immediate transaction, with what others want written at this moment. One that need not
+        survive a power cut is not synced for its own sake.
+        """
+        loop = asyncio.get_running_loop()
+        job = Job(work, durable, loop.create_future())
+        self._jobs.append(job)
+        if self._writing is None or self._writing.done():
+            self._writing = loop.create_task(self._write_all(), name="writing")
+        done: T = await job.done
+        return done
 
     async def read(self, work: Callable[[Unit], T]) -> T:
         """Run `work` on one unchanging view of the database."""
-        return await self._patiently(lambda: self._unit("BEGIN", work))
+        return await self._patiently(lambda: self._read(work))
 
     async def prove_whole(self) -> None:
         """Read every page; StoreBroken if one is damaged."""
@@ -134,18 +146,39 @@ class File:
         with transaction(self.db.conn, "BEGIN IMMEDIATE" if writes else "BEGIN"):
             yield _Unit(self.db.conn)
 
-    def _write(self, work: Callable[[Unit], T], *, durable: bool) -> T:
-        if durable:
-            return self._unit("BEGIN IMMEDIATE", work)
-        self.db.conn.execute("PRAGMA synchronous = NORMAL")
-        try:
-            return self._unit("BEGIN IMMEDIATE", work)
-        finally:
-            self.db.conn.execute("PRAGMA synchronous = FULL")
+    async def _write_all(self) -> None:
+        """Write what has gathered until there is nothing more. Whoever went away meanwhile wants nothing written."""
+        while self._jobs:
+            jobs = [job for job in self._jobs if not job.done.done()]
+            self._jobs.clear()
+            if not jobs:
+                return
+            fates: list[object]
+            try:
+                fates = await self._patiently(partial(run_all, self.db.conn, _Unit(self.db.conn), jobs))
+            except Exception as error:  # everybody's
+                fates = [Failed(error)] * len(jobs)
+            for job, fate in zip(jobs, fates, strict=True):
+                if job.done.done():
+                    continue
+                if isinstance(fate, Failed):
+                    job.done.set_exception(self._in_words(fate.error))
+                else:
+                    job.done.set_result(fate)
 
-    def _unit(self, begin: str, work: Callable[[Unit], T]) -> T:
-        with transaction(self.db.conn, begin):
+    def _read(self, work: Callable[[Unit], T]) -> T:
+        with transaction(self.db.conn, "BEGIN"):
             return work(_Unit(self.db.conn))
+
+    def _in_words(self, error: Exception) -> Exception:
+        if isinstance(error, sqlite3.IntegrityError):
+            said: Exception = Contradiction(f"{self.path}: this contradicts what is stored: {error}")
+        elif isinstance(error, sqlite3.Error):
+            said = in_words(self.path, error)
+        else:
+            return error
+        said.__cause__ = error
+        return said
 
     async def _patiently(self, call: Callable[[], T]) -> T:
         loop = asyncio.get_running_loop()
@@ -153,11 +186,9 @@ class File:
         while True:
             try:
                 return call()
-            except sqlite3.IntegrityError as error:
-                raise Contradiction(f"{self.path}: this contradicts what is stored: {error}") from error
             except sqlite3.Error as error:
                 if not is_busy(error) or loop.time() > deadline:
-                    raise in_words(self.path, error) from error
+                    raise self._in_words(error) from error
             await asyncio.sleep(_RETRY_SECONDS)
 
     def _open(self) -> None:
@@ -209,19 +240,6 @@ def make_private(path: Path) -> None:
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
     except OSError as error:
         raise StoreBroken(f"{path}: {error.strerror}; check the rights of the file and its folder") from error
-
-
-@contextmanager
-def transaction(conn: sqlite3.Connection, begin: str) -> Iterator[None]:
-    """A transaction that ends with the block: committed, or undone where it failed."""
-    conn.execute(begin)
-    try:
-        yield
-        conn.execute("COMMIT")
-    except BaseException:
-        if conn.in_transaction:
-            conn.execute("ROLLBACK")
-        raise
 
 
 class Claim:
