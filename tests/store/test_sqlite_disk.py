@@ -28,7 +28,7 @@ async def main():
     resource.setrlimit(resource.RLIMIT_FSIZE, (1_500_000, most))
     for number in range(10**6):
         try:
-            await store.receive(wrote(str(number)))
+            await store.receive(wrote(str(number), at=str(number % 3)))
         except StoreBroken as broken:
             print("refused", broken)
             break
