@@ -72,7 +72,7 @@ SAYINGS = [
     ("en", "he's passed out on the sofa after the match, not the tub"),
     ("de", "bein eingeschlafen auf dem sofa, kribbelt"),
     ("de", "rauch vom osterfeuer zieht rüber, deckel zu?"),
-    ("es", "tos ninguna, fiebre ninguna, aquí todos sanos"),
+    ("es", "me ahogo en trabajo, mañana hago el test"),
     ("fr", "la fumée du feu de la saint-jean arrive, je ferme ?"),
 ]
 

@@ -16,6 +16,7 @@ _LANGUAGES = ("en", "es", "fr", "de", "more")
 _NEIGHBOURS = {"es": ("pt", "it"), "de": ("nl",), "en": ()}
 _REACH = 5
 _NO_DENIAL = (["mal"], ["que"], ["seulement"], ["nur"], ["auf"], ["aufhoren"])
+_NONE_OF_IT = frozenset({"none", "nil", "ninguna", "ninguno", "aucune", "aucun", "keine", "keiner", "keins", "keinen"})
 _NO_ANSWER = (["idea"], ["clue"], ["se"], ["lo"], ["but"])
 _STOPS = frozenset(".!?;:\n()…")
 _SENTENCE = re.compile(r"[.!?;:\n()…]+")
@@ -166,13 +167,15 @@ def _reach(words: Sequence[Token], negator: Hit, labels: dict[int, set[str]], pe
 
 
 def _denied_after(words: Sequence[Token], hit: Hit) -> bool:
-    """`fever: no`, `rash? none`, `Fieber hat keiner`."""
+    """`fever: no`, `rash? none`, `tos ninguna`, `Fieber hat keiner`."""
     after = [t.text for t in words[hit.end : hit.end + 5]]
     if len(after) >= 2 and after[0] in {":", "?", "-", "=", "->"} and after[1] in _late_denials():
         return after[2:3] not in _NO_ANSWER
     closing = next((i for i, text in enumerate(after) if text in {".", ",", "!", ";", "\n"}), len(after))
     late = after[:closing]
     if after[:1] in (["pas"], ["nicht"]) and after[1:2] not in _NO_DENIAL:
+        return True
+    if len(late) == 1 and late[0] in _NONE_OF_IT:
         return True
     return (
         2 <= len(late) <= 3

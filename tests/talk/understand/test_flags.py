@@ -85,6 +85,10 @@ def test_capitals_and_exclamation_marks_change_nothing(text: str) -> None:
         "personne n'a de fièvre",
         "elle n'a rien avalé",
         "aucune éruption",
+        "tos ninguna, fiebre ninguna, aquí todos sanos",
+        "Fieber keins, Husten keiner",
+        "fièvre aucune, toux aucune",
+        "fever none, cough none",
     ],
 )
 def test_what_is_denied_raises_nothing(text: str) -> None:
@@ -106,6 +110,8 @@ def test_what_is_denied_raises_nothing(text: str) -> None:
         ("kein Ausschlag aber Fieber", 8),
         ("ich weiß nicht ob er es verschluckt hat, die Chlortablette ist weg", 7),
         ("sin fiebre pero con tos", 8),
+        ("tos ninguna pero fiebre de 39", 8),
+        ("Fieber keine Ahnung, aber Husten und Atemnot", 8),
         ("pas de fièvre mais elle tousse", 8),
     ],
 )
