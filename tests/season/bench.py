@@ -79,6 +79,7 @@ def by_tub(books: list[Book]) -> list[str]:
             f"tub {book.case.number:3d} {book.case.kit_name:12s} loss {make.loss:.2f} demand {make.demand:.1f} "
             f"litres {make.litres / book.case.stated:.2f} air {make.aired_rest:.2f}/{make.aired_jets:.1f} "
             f"source ta {make.source.alkalinity:.0f} ch {make.source.hardness:.0f} ph {make.source.ph:.1f} "
-            f"soaks {len(book.case.soaks) / book.case.weeks:.1f}/wk | {figure}"
+            f"soaks {len(book.case.soaks) / book.case.weeks:.1f}/wk | {figure} longest without a test "
+            f"{book.longest_without(book.tests):.1f} d, a dose {book.longest_without(d.at for d in book.doses):.1f} d"
         )
     return lines

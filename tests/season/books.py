@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import NamedTuple
 
 from tests.season.draw import Case
@@ -63,6 +64,15 @@ class Book:
         fills = [0.0, *(fill for fill in self.refills if fill <= at)]
         home = not any(away.start <= at < away.end + 24.0 for away in self.case.aways)
         return at - max(fills) >= 24.0 * FIRST_DAYS and home
+
+    def longest_without(self, moments: Iterable[float]) -> float:
+        """The longest time at home without any of these, in days."""
+        ends = sorted([0.0, *moments, 168.0 * self.case.weeks])
+        return max(self._at_home(start, end) for start, end in pairwise(ends)) / 24.0
+
+    def _at_home(self, start: float, end: float) -> float:
+        away = (min(end, away.end) - max(start, away.start) for away in self.case.aways)
+        return end - start - sum(hours for hours in away if hours > 0)
 
     def steady_weeks(self) -> list[float]:
         """Where the weeks begin that hold neither a holiday nor a young fill."""
