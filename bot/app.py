@@ -10,6 +10,7 @@ from bot.desk import attention_flow as _attention  # noqa: F401  (registers what
 from bot.desk import duplicates_flow as _duplicates  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import figures_flow as _figures  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk import needs_flow as _needs  # noqa: F401  (registers what the dealer can ask for)
+from bot.desk import trail_flow as _trail  # noqa: F401  (registers what the dealer can ask for)
 from bot.desk.rounds import office as _rounds  # noqa: F401  (registers what the dealer can ask for)
 from bot.run import (
     attention_jobs,
@@ -20,6 +21,7 @@ from bot.run import (
     invite_jobs,
     needs_jobs,
     privacy_jobs,
+    trail_jobs,
 )
 from bot.run.crowd import Crowd
 from bot.run.house import House
@@ -40,6 +42,7 @@ JOBS = {
     **needs_jobs.JOBS,
     **household_jobs.JOBS,
     **duplicates_jobs.JOBS,
+    **trail_jobs.JOBS,
 }
 """What the clerk can do."""
 

@@ -21,6 +21,7 @@ COMMANDS = {
     "needs": ("needs", "who will soon run out of what, for the shop"),
     "round": ("round", "one message to many owners"),
     "person": ("person", "find somebody, hand over what is stored on them, erase them"),
+    "audit": ("audit", "who did what, and when"),
     "duplicates": ("duplicates", "owners and tubs that are in the books twice"),
     "tub": ("tub", "hand a tub to a new owner"),
     "invite": ("invite", "make a single-use invite"),

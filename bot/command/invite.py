@@ -10,8 +10,10 @@ from bot.app import open_store
 from bot.command.dealer import read_dealer
 from bot.command.quantities import parse_volume
 from bot.desk.invites import new_invite
+from bot.model.trail import Acted
 from bot.model.tub import Tub
 from bot.run.clock import WallClock
+from bot.run.trail import note
 from bot.settings import BadSettings, Settings
 from bot.store.contract import StoreBroken
 
@@ -68,6 +70,7 @@ async def _invite(options: argparse.Namespace, settings: Settings) -> int:
         if tub:
             await store.put(dealer.key, [], [tub], [])
         await store.put_invite(invite)
+        await note(store, dealer.key, Acted(what="invited", about=(tub.key,) if tub else ()), now)
     finally:
         await store.close()
     print(link_with(settings.bot, secret))

@@ -8,8 +8,10 @@ from collections.abc import Sequence
 
 from bot.app import open_store
 from bot.command.dealer import read_dealer
+from bot.model.trail import Acted
 from bot.run.clock import WallClock
 from bot.run.paged import pages
+from bot.run.trail import note
 from bot.settings import BadSettings, Settings
 from bot.store.contract import Store, StoreBroken
 
@@ -46,7 +48,9 @@ async def _do(options: argparse.Namespace, settings: Settings) -> int:
             case "find":
                 await _find(store, dealer, options.name.casefold())
             case "export":
-                print(json.dumps(await _about(store, dealer, options.key), indent=1, ensure_ascii=False))
+                stored = await _about(store, dealer, options.key)
+                await note(store, dealer, Acted(what="exported", about=(options.key,)), WallClock().now())
+                print(json.dumps(stored, indent=1, ensure_ascii=False))
             case _:
                 await _erase(store, dealer, options.key, sure=options.yes)
     finally:
@@ -72,5 +76,7 @@ async def _erase(store: Store, dealer: str, key: str, *, sure: bool) -> None:
     await _about(store, dealer, key)
     if not sure:
         raise ValueError(f"{key}: this cannot be taken back; say --yes if it is meant")
-    await store.erase(dealer, key, WallClock().now())
+    now = WallClock().now()
+    await store.erase(dealer, key, now)
+    await note(store, dealer, Acted(what="erased", about=(key,)), now)
     print(f"{key} is erased. Backups made until now hold it until they go; topics in a group have to be deleted there.")

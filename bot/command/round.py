@@ -15,8 +15,9 @@ from bot.desk.rounds.manners import delayed
 from bot.desk.rounds.telling import progress, reasons, silent_rows, table
 from bot.desk.rounds.whom import CRITERIA, read_whom, write_whom
 from bot.model.dealer import Dealer
-from bot.model.fact import Entry, RoundOrdered
+from bot.model.fact import Entry
 from bot.model.round import Round, RoundOrder, RoundView, Timing
+from bot.model.trail import RoundOrdered
 from bot.run.clock import WallClock
 from bot.run.rounds import Rounds
 from bot.settings import BadSettings, Settings

@@ -9,8 +9,10 @@ from bot.app import open_store
 from bot.command.dealer import read_dealer
 from bot.command.invite import DAYS, link_with
 from bot.desk.invites import new_invite
+from bot.model.trail import Acted
 from bot.run.clock import WallClock
 from bot.run.paged import pages
+from bot.run.trail import note
 from bot.settings import BadSettings, Settings
 from bot.store.contract import Store, StoreBroken
 
@@ -42,6 +44,7 @@ async def _hand(options: argparse.Namespace, settings: Settings) -> int:
         tub, names = await _named(store, dealer.key, options.tub)
         secret, invite = new_invite(dealer.key, now, name=options.name, tub=tub, days=options.days)
         await store.put_invite(invite.model_copy(update={"hands_on": True}))
+        await note(store, dealer.key, Acted(what="hand_on_link", about=(tub,)), now)
     finally:
         await store.close()
     print(link_with(settings.bot, secret))

@@ -15,10 +15,11 @@ class Seek(Record):
     owner: whoever has the key `words`, their tubs, the one they came to last first, and of that one the journal and
     everybody on it;
     cases: everything of the cases, open and closed, since a time;
+    trail: who did what since a time: with lists, invites, messages to many, cases, tubs and what is stored;
     tub: what is known around the tub `words` of whoever is talking, in place of what is known around another one.
     """
 
-    what: Literal["team", "owners", "owner", "cases", "tub"]
+    what: Literal["team", "owners", "owner", "cases", "trail", "tub"]
     words: str = ""
     since: Moment | None = None
 
@@ -26,7 +27,7 @@ class Seek(Record):
 class Found(Record):
     """What was found."""
 
-    what: Literal["team", "owners", "owner", "cases"]
+    what: Literal["team", "owners", "owner", "cases", "trail"]
     people: tuple[Person, ...] = ()
     tubs: tuple[Tub, ...] = ()
     links: tuple[tuple[str, str], ...] = ()

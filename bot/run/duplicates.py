@@ -6,7 +6,8 @@ from pydantic import JsonValue
 
 from bot.desk.duplicates import Entry as Listed
 from bot.desk.duplicates import Pair, duplicates, one_person, one_tub
-from bot.model.fact import Acted, Entry
+from bot.model.fact import Entry
+from bot.model.trail import Acted
 from bot.run.paged import pages
 from bot.store.contract import Conflict, Store
 

@@ -6,7 +6,9 @@ from pydantic import JsonValue
 
 from bot.desk.invites import new_invite
 from bot.model.sought import Seek
+from bot.model.trail import Acted
 from bot.run.clerk import FAILED, Desk, Job, hand_over
+from bot.run.trail import note
 from bot.talk.words import Words, line
 
 DAYS = 7
@@ -29,6 +31,8 @@ async def _link(desk: Desk, said: str, *, hands_on: bool) -> JsonValue:
         return FAILED
     secret, made = new_invite(desk.dealer.key, desk.now, tub=tub, days=DAYS)
     await desk.store.put_invite(made.model_copy(update={"hands_on": hands_on}))
+    fact = Acted(what="hand_on_link" if hands_on else "link", about=(tub,))
+    await note(desk.store, desk.dealer.key, fact, desk.now, by=desk.person.key, via=desk.person.address.channel)
     link = desk.channels[desk.person.address.channel].link(secret)
     if not await hand_over(desk, Words.of(desk.person).text(line(said, link=link)), None):
         await desk.store.withdraw_invites(desk.dealer.key, [made.digest], desk.now)

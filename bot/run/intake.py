@@ -13,7 +13,8 @@ from bot.desk.intake.register import Books
 from bot.desk.intake.sheet import Choices, Sheet, read_sheet
 from bot.desk.intake.table import Table
 from bot.model.dealer import Dealer
-from bot.model.fact import Entry, OwnersBrought
+from bot.model.fact import Entry
+from bot.model.trail import OwnersBrought
 from bot.run.paged import pages
 from bot.store.contract import Conflict, Store
 

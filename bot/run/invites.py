@@ -6,8 +6,9 @@ from datetime import datetime
 
 from bot.desk.invites import Waiting, new_invite, waiting
 from bot.model.dealer import Dealer
-from bot.model.fact import Entry, InvitesIssued
+from bot.model.fact import Entry
 from bot.model.person import Invite
+from bot.model.trail import InvitesIssued
 from bot.pictures.cards import Card
 from bot.run.paged import pages
 from bot.store.contract import Owned, Store

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bot.model.dealer import Dealer
-from bot.model.fact import Added, Entry, StartedUp, SupplySaid
+from bot.model.fact import Added, Entry, StartedUp
+from bot.model.trail import SupplySaid
 from bot.model.tub import Tub
 from bot.schedule.journal import facts, last_at
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from bot.model.event import Began, Tapped, Wrote
 from bot.model.person import Invite, Person
+from bot.model.trail import Acted
 from bot.model.tub import Tub
 from bot.talk import mates, stack
 from bot.talk.alarm import offer_alarm, sound_alarm
@@ -111,6 +112,7 @@ def _let_in(draft: Draft, person: Person, tub: Tub | None) -> None:
     )
     draft.people[person.key] = draft.person
     if person.role != "owner":
+        draft.record(Acted(what="joined", about=(person.key,)))
         hello = line(f"door.staff.{person.role}", name=person.name, dealer=dealer.name)
         draft.say(lines(hello, what_may_be_written(person.role)))
         return

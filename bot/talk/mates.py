@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 
 from bot.model.conversation import OpenFlow
-from bot.model.fact import CaseOpened, HouseholdChanged, PlanClosed
+from bot.model.fact import CaseOpened, PlanClosed
 from bot.model.known import Handing
 from bot.model.message import Lane
 from bot.model.person import Person
+from bot.model.trail import HouseholdChanged
 from bot.schedule.journal import open_plan
 from bot.talk.card import health_reasons
 from bot.talk.draft import Draft

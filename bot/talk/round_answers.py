@@ -2,8 +2,9 @@
 
 import re
 
-from bot.model.fact import CaseOpened, RoundAnswered
+from bot.model.fact import CaseOpened
 from bot.model.round import Asked, RoundAnswer
+from bot.model.trail import RoundAnswered
 from bot.schedule.journal import open_cases
 from bot.talk import reminders, stack
 from bot.talk.buttons import RoundButton

@@ -2,6 +2,7 @@
 
 from bot.model.person import Person
 from bot.model.sought import Seek
+from bot.model.trail import Acted
 from bot.talk import handling
 from bot.talk.buttons import PersonButton, encode
 from bot.talk.card import Buttons, cut, first_name
@@ -51,6 +52,7 @@ def remove(draft: Draft, key: str, action: str) -> None:
         draft.say(sure, handling.labelled(draft, _remove_button(draft, person, "gone")))
         return
     draft.people[key] = person.model_copy(update={"standing": "stopped"})
+    draft.record(Acted(what="removed", about=(key,)))
     for story in held:
         handling.give_back(draft, story, person)
     draft.say(line("team.removed", name=person.name, count=len(held)))

@@ -7,7 +7,7 @@ import pytest
 
 from bot.app import open_store
 from bot.cli import main
-from bot.model.fact import OwnersBrought
+from bot.model.trail import OwnersBrought
 from bot.run.intake import Books, books_of
 
 SHEET = """name;phone;model;vol

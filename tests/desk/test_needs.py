@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.desk.needs import Gathering, needs_csv, told
-from bot.model.fact import Added, Fact, StartedUp, SupplySaid
+from bot.model.fact import Added, Fact, StartedUp
 from bot.model.round import Candidate
+from bot.model.trail import SupplySaid
 from bot.schedule.supplies import WEEK, Supply, supplies_of
 from bot.talk.words import Words, languages
 from dosing import DEFAULT_KIT, Kit

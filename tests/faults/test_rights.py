@@ -52,7 +52,7 @@ COMMANDS = {
 }
 """What owners may say at any time, in their own chat and about their own tub; some before they agreed to anything."""
 TASKS = dict.fromkeys(
-    ["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs", "duplicates"], DEALER
+    ["round", "new_round", "last_rounds", "attention", "more_names", "numbers", "needs", "duplicates", "audit"], DEALER
 )
 ORDERS = {
     **dict.fromkeys(["help", "start"], ALONE | THEIRS),
@@ -180,6 +180,7 @@ def test_rounds_are_for_the_dealer_alone(town: Town, name: str, who: str) -> Non
             "numbers",
             "needs",
             "duplicates",
+            "audit",
         }
     for key in (town.done, town.running, town.paused):
         assert who in DEALER or key not in " ".join(written.told + tapped.told)

@@ -28,6 +28,7 @@ HOT = {
     "people_at": [house.PERSON_AT],
     "people_staff": [house.STAFF, sought.TEAM],
     "journal_cases": [sought.CASES],
+    "journal_trail": [sought.TRAIL, keeping.ACTED],
     "journal_kept": [keeping.NOTES, keeping.AUDIT, keeping.WITH_FILES, keeping.ENDED],
     "inbox_handled": [keeping.ARRIVALS],
     "outbox_finished": [keeping.PARCELS],

@@ -14,8 +14,8 @@ from bot.desk.rounds.letter import fault, language_of, letter
 from bot.desk.rounds.manners import delayed
 from bot.desk.rounds.telling import reasons
 from bot.desk.rounds.whom import read_whom
-from bot.model.fact import RoundOrdered
 from bot.model.round import Round, RoundKind, RoundView, Timing
+from bot.model.trail import RoundOrdered
 from bot.model.zones import zone
 from bot.schedule.local import local_day
 from bot.talk.flow import (

@@ -2,9 +2,9 @@
 
 from bot.desk.rounds import flow  # noqa: F401  (registers the conversations)
 from bot.desk.rounds.telling import BUTTONS, progress
-from bot.model.fact import RoundOrdered
 from bot.model.message import Button
 from bot.model.round import RoundOrder, RoundView
+from bot.model.trail import RoundOrdered
 from bot.talk import office, stack
 from bot.talk.buttons import CommandButton, RoundButton, encode
 from bot.talk.draft import Draft

@@ -11,7 +11,11 @@ from bot.store.sql.house import PUT_PERSON, person_named
 from bot.store.sql.records import fact_from, fact_json, person_row
 from bot.store.sql.unit import Row, Unit, Values
 
-OWN_ENTRIES = "DELETE FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL"
+# What was done about others stays in the trail, without who did it.
+OWN_ENTRIES = """
+DELETE FROM journal WHERE dealer = :dealer AND person = :person AND tub IS NULL
+  AND kind NOT IN ('acted', 'brought', 'invites', 'round_order')
+"""
 TOLD = "SELECT number, body FROM journal WHERE dealer = :dealer AND person = :person"
 # What the dealer's people said in this person's cases names no person of the tub, but is about one.
 CASES = "SELECT body, tub FROM journal WHERE dealer = :dealer AND person = :person AND kind = 'case'"

@@ -4,7 +4,8 @@ and when somebody is erased.
 
 from collections.abc import Iterable, Iterator
 
-from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry, RoundAnswered
+from bot.model.fact import CaseCleared, CaseOpened, CaseReopened, Corrected, Entry
+from bot.model.trail import RoundAnswered
 from bot.store.sql import rounds
 from bot.store.sql.records import entry_from, entry_row, to_ms
 from bot.store.sql.unit import Unit, Values

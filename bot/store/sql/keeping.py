@@ -40,6 +40,14 @@ DELETE FROM journal WHERE number IN (
     SELECT number FROM journal
     WHERE {_KEPT} AND kind IN ('brought', 'invites', 'round_order') AND at < :before LIMIT :limit)
 """  # noqa: S608 - words of our own
+ACTED = """
+DELETE FROM journal WHERE number IN (
+    SELECT number FROM journal
+    WHERE dealer = :dealer AND at < :before AND kind IN ('acted', 'household') AND kind IN (
+        'acted', 'brought', 'invites', 'round_order', 'household', 'case', 'taken', 'given_back', 'cleared', 'reopened',
+        'plan_sent', 'doses_held')
+    ORDER BY at LIMIT :limit)
+"""
 ROUND_ROWS = f"""
 DELETE FROM round_rows WHERE number IN (
     SELECT round_rows.number FROM rounds
@@ -82,6 +90,7 @@ def forget(db: Unit, dealer: str, keep: Keep, now: datetime, limit: int) -> int:
         (PASSERS_BY, keep.messages),
         (NOTES, keep.words),
         (AUDIT, keep.audit),
+        (ACTED, keep.audit),
         (ROUND_ROWS, keep.audit),
         (ROUNDS, keep.audit),
     )

@@ -246,6 +246,12 @@ DROP INDEX outbox_finished;
 CREATE INDEX outbox_finished ON outbox (dealer, finished_at) WHERE finished_at IS NOT NULL;
 """
 
+TRAIL = """
+CREATE INDEX journal_trail ON journal (dealer, at, number) WHERE kind IN (
+    'acted', 'brought', 'invites', 'round_order', 'household', 'case', 'taken', 'given_back', 'cleared', 'reopened',
+    'plan_sent', 'doses_held');
+"""
+
 STEPS: dict[str, str] = {
     "m001_first_schema": HOUSE + JOURNAL + MOTION,
     "m002_topics": GROUPS,
@@ -256,6 +262,7 @@ STEPS: dict[str, str] = {
     "m007_errands": ERRANDS,
     "m008_rounds_made_at": ROUNDS_MADE_AT,
     "m009_keeping": KEEPING,
+    "m010_trail": TRAIL,
 }
 """Every step by its name, in order."""
 

@@ -1,6 +1,7 @@
 """Looking up what a conversation asked for: people by name, cases past and present."""
 
 from collections.abc import Iterable
+from typing import Literal
 
 from bot.model.person import Person
 from bot.model.sought import Found, Seek
@@ -25,6 +26,14 @@ WHERE dealer = :dealer AND at >= :since AND kind IN (
 ORDER BY at DESC, number DESC
 LIMIT :most
 """
+TRAIL = """
+SELECT * FROM journal
+WHERE dealer = :dealer AND at >= :since AND kind IN (
+    'acted', 'brought', 'invites', 'round_order', 'household', 'case', 'taken', 'given_back', 'cleared', 'reopened',
+    'plan_sent', 'doses_held')
+ORDER BY at DESC, number DESC
+LIMIT :most
+"""
 MOST_ENTRIES = 20_000
 MOST_OWNERS = 50
 
@@ -40,7 +49,9 @@ def look_up(db: Unit, dealer: str, seek: Seek) -> Found:
         case "owner":
             return _owner(db, dealer, seek.words)
         case "cases":
-            return _cases(db, dealer, seek)
+            return _since(db, dealer, seek, CASES)
+        case "trail":
+            return _since(db, dealer, seek, TRAIL)
         case "tub":
             raise Contradiction("what is known around a tub is read with `known`")
 
@@ -72,16 +83,17 @@ def _owner(db: Unit, dealer: str, key: str) -> Found:
     )
 
 
-def _cases(db: Unit, dealer: str, seek: Seek) -> Found:
+def _since(db: Unit, dealer: str, seek: Seek, sql: str) -> Found:
+    what: Literal["cases", "trail"] = "trail" if seek.what == "trail" else "cases"
     since = 0 if seek.since is None else to_ms(seek.since)
-    rows = db.execute(CASES, {"dealer": dealer, "since": since, "most": MOST_ENTRIES}).fetchall()
+    rows = db.execute(sql, {"dealer": dealer, "since": since, "most": MOST_ENTRIES}).fetchall()
     entries = tuple(map(entry_from, reversed(rows)))
     named = dict.fromkeys(entry.person for entry in entries if entry.person)
     people: list[Person] = [one for key in named if (one := house.person_named(db, dealer, key))]
     keys = dict.fromkeys(entry.tub for entry in entries if entry.tub)
     tubs = [tub for key in keys if (tub := house.tub_named(db, dealer, key))]
     living = tuple(person for person in people if person.standing != "erased")
-    return Found(what="cases", people=living, tubs=tuple(tubs), entries=entries)
+    return Found(what=what, people=living, tubs=tuple(tubs), entries=entries)
 
 
 def _once(tubs: Iterable[Tub]) -> tuple[Tub, ...]:

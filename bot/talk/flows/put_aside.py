@@ -2,7 +2,8 @@
 
 from datetime import timedelta
 
-from bot.model.fact import Added, CaseOpened, PlanClosed, ReadingTaken, SupplySaid
+from bot.model.fact import Added, CaseOpened, PlanClosed, ReadingTaken
+from bot.model.trail import SupplySaid
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import in_danger, last_at, open_plan
 from bot.schedule.supplies import WEEK, supplies_of

@@ -1,6 +1,7 @@
-from bot.model.fact import Corrected, Noted, ReadingTaken, SupplySaid
+from bot.model.fact import Corrected, Noted, ReadingTaken
 from bot.model.known import Handing, Outcome
 from bot.model.person import Invite, digest_of
+from bot.model.trail import SupplySaid
 from bot.store.contract import Store
 from dosing import Said
 from tests.store.contract.rooms import StoreRooms, settle

@@ -98,7 +98,7 @@ async def live(store: Any, dealer: str, update: str) -> list[Any]:
     await store.refused(refused, moved, NOON, again_at=NOON)
     note(await store.person(dealer, "bo"))
     note(await store.person_at(dealer, chat("1")))
-    for what in ("team", "owners", "cases"):
+    for what in ("team", "owners", "cases", "trail"):
         note(await store.look_up(dealer, Seek(what=what, since=NOON)))
     note(await store.owners(dealer))
     note(await store.sights(dealer))

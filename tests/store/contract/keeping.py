@@ -5,20 +5,9 @@ import pytest
 from bot.model.conversation import Conversation
 from bot.model.dealer import Keep
 from bot.model.event import File
-from bot.model.fact import (
-    CaseCleared,
-    CaseNoted,
-    CaseOpened,
-    CaseReopened,
-    CaseSaid,
-    Fact,
-    Filled,
-    InvitesIssued,
-    Noted,
-    OwnersBrought,
-    RoundOrdered,
-)
+from bot.model.fact import CaseCleared, CaseNoted, CaseOpened, CaseReopened, CaseSaid, Fact, Filled, Noted
 from bot.model.known import Outcome
+from bot.model.trail import Acted, InvitesIssued, OwnersBrought, RoundOrdered
 from bot.store.contract import Store
 from tests.store.contract.rooms import StoreRooms, send_all, settle
 from tests.store.contract.rounds import started, writes
@@ -105,7 +94,12 @@ class KeepingContract(StoreRooms):
 
     async def test_who_did_what_at_the_desk_is_forgotten_last(self, store: Store):
         brought = OwnersBrought(file="l.csv", digest="d", new=1, changed=0, same=0, review=0, rejected=0)
-        orders = [brought, InvitesIssued(what="issued", people=("ada",)), RoundOrdered(round="r1", order="start")]
+        orders = [
+            brought,
+            InvitesIssued(what="issued", people=("ada",)),
+            RoundOrdered(round="r1", order="start"),
+            Acted(what="merged"),
+        ]
         await store.write([entry(f"o{place}", fact, tub=None) for place, fact in enumerate(orders)])
         await started(store)
         await store.sweep_round("north", "r1", NOON, 10, writes())

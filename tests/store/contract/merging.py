@@ -2,10 +2,11 @@ import pytest
 
 from bot.model.conversation import Conversation, OpenFlow
 from bot.model.errand import Errand
-from bot.model.fact import Acted, Noted
+from bot.model.fact import Noted
 from bot.model.known import Outcome
 from bot.model.message import Message
 from bot.model.person import Invite, Person, digest_of
+from bot.model.trail import Acted
 from bot.model.tub import Tub
 from bot.store.contract import Conflict, Store
 from tests.store.contract.rooms import StoreRooms, settle

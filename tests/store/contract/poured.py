@@ -1,4 +1,5 @@
-from bot.model.fact import Added, Corrected, Noted, StartedUp, SupplySaid
+from bot.model.fact import Added, Corrected, Noted, StartedUp
+from bot.model.trail import SupplySaid
 from bot.store.contract import Store
 from tests.store.contract.rooms import StoreRooms
 from tests.store.samples import ADA, BO, CEDAR, entry, later

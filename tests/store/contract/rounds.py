@@ -2,10 +2,11 @@ from datetime import date
 
 import pytest
 
-from bot.model.fact import CartridgeChanged, Corrected, Filled, ReadingTaken, RoundAnswered
+from bot.model.fact import CartridgeChanged, Corrected, Filled, ReadingTaken
 from bot.model.known import Outcome
 from bot.model.message import Delivered, Message, Refusal
 from bot.model.round import Candidate, Chosen, Decide, Put, Round, RoundOrder, Skip, Wait, Whom
+from bot.model.trail import RoundAnswered
 from bot.store.contract import Store
 from dosing import Said
 from tests.store.contract.rooms import StoreRooms, send_all, settle, take

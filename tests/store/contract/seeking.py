@@ -1,6 +1,9 @@
+from datetime import timedelta
+
 from bot.model.fact import CaseOpened, CaseSaid, Noted
 from bot.model.person import Person
 from bot.model.sought import Seek
+from bot.model.trail import Acted, HouseholdChanged
 from bot.store.contract import Store
 from tests.store.contract.rooms import StoreRooms
 from tests.store.samples import ADA, BIRCH, BO, CEDAR, NOON, TOM, chat, entry, later
@@ -55,3 +58,23 @@ class SeekingContract(StoreRooms):
         for stranger in ("tom", "nobody"):
             assert (await store.look_up("north", Seek(what="owner", words=stranger))).people == ()
         assert (await store.look_up("south", Seek(what="owner", words="ada"))).people == ()
+
+    async def test_the_trail_has_who_did_what_since_a_time_and_loses_no_deed_with_the_person(self, store: Store):
+        merged = Acted(what="merged", about=("ada", "bo"))
+        deeds = [
+            entry("early", merged, tub=None, person=TOM.key, at=NOON - timedelta(days=2)),
+            entry("deed", merged, tub=None, person=TOM.key),
+            entry("left", HouseholdChanged(what="left")),
+            entry("water"),
+            entry("own", tub=None, person=TOM.key),
+        ]
+        await store.write(deeds)
+        found = await store.look_up("north", Seek(what="trail", since=NOON))
+        assert [(one.key, one.person) for one in found.entries] == [("deed", TOM.key), ("left", "ada")]
+        assert {one.key for one in found.people} >= {TOM.key, "ada"}
+        await store.erase("north", TOM.key, NOON)
+        found = await store.look_up("north", Seek(what="trail"))
+        assert [(one.key, one.person) for one in found.entries] == [("early", None), ("deed", None), ("left", "ada")]
+        assert TOM.key not in {one.key for one in found.people}
+        assert "own" not in {one.key for _, one in await store.journal("north")}
+        assert (await store.look_up("south", Seek(what="trail"))).entries == ()

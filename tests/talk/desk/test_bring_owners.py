@@ -3,7 +3,8 @@
 import pytest
 
 from bot.model.event import File, Sent
-from bot.model.fact import CaseSaid, OwnersBrought
+from bot.model.fact import CaseSaid
+from bot.model.trail import OwnersBrought
 from bot.run.intake import books_of
 from tests.talk.world import HOUSE, Actor, World
 

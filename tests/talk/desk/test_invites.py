@@ -5,7 +5,7 @@ import re
 import pytest
 
 from bot.model.event import File, Sent
-from bot.model.fact import InvitesIssued
+from bot.model.trail import InvitesIssued
 from bot.run.intake import books_of
 from bot.run.invites import issue, not_joined
 from tests.talk.world import HOUSE, Actor, World
