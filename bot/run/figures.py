@@ -32,7 +32,10 @@ class Figures:
         self._registry = registry = CollectorRegistry()
         self._received = Counter("brimful_updates", "Updates kept, each once", ["channel"], registry=registry)
         self._handled = Counter(
-            "brimful_handled", "What came of updates: handled, tried again, dead", ["outcome"], registry=registry
+            "brimful_handled",
+            "What came of updates",
+            ["outcome"],
+            registry=registry,
         )
         self._answers = Histogram(
             "brimful_answer_seconds", "From a person's update to its outcome", registry=registry, buckets=QUICK
@@ -88,6 +91,8 @@ class Figures:
                 self._received.labels(arrival.address.channel).inc()
             case "settle", {"taken": taken, "now": now}:
                 self._settled(taken, now, dead=given.arguments.get("dead") is not None)
+            case "postpone", _:
+                self._handled.labels("postponed").inc()
             case "give_up", {"final": final}:
                 self._handled.labels("dead" if final else "tried again").inc()
             case "delivered", {"parcel": parcel, "now": now}:

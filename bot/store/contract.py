@@ -215,7 +215,7 @@ class Store(Protocol):
     async def stock(self, now: datetime) -> Stock:
         """How much of everything there is."""
 
-    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 500) -> int:
+    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 200) -> int:
         """Forget some of what a dealer keeps no longer, at most `limit` rows of each kind; returns how many rows went
         or lost their words. 0: there is nothing left to forget.
         """

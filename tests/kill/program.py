@@ -103,7 +103,8 @@ def run(name: str, path: str, url: str, token: str) -> int:
     """Run a program until a signal comes; its exit code."""
     if name == "serve":
         os.environ |= {"BRIMFUL_DATABASE": path, "BRIMFUL_API_URL": url, "BRIMFUL_TOKEN": token}
-        os.environ |= {"BRIMFUL_LOG": "WARNING", "BRIMFUL_EACH": "600"}
+        os.environ["BRIMFUL_LOG"] = "WARNING"
+        os.environ.setdefault("BRIMFUL_EACH", "600")
         return brimful(["serve"])
     logging.basicConfig(level=logging.WARNING, stream=sys.stderr)
     try:

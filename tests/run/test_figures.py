@@ -9,6 +9,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from bot.model.fact import CaseOpened
 from bot.model.message import Refusal
 from bot.run.clock import VirtualClock
+from bot.run.crowd import Crowd
 from bot.run.door import Door
 from bot.run.figures import Figures, measured
 from bot.run.house import House
@@ -57,6 +58,17 @@ async def test_what_a_house_did_is_counted_and_shown_at_the_door(store: SqliteSt
     assert outside.status_code == 404
     assert "rinse" not in answer.text
     assert "Ada" not in answer.text
+
+
+async def test_who_writes_without_end_shows_in_what_was_postponed(store: SqliteStore):
+    figures, crowd = Figures(), Crowd(each=10)
+    home = House(measured(store, figures), {CHANNEL: Line()}, echo, sorry, paces=NO_LIMIT, crowd=crowd)
+    for number in range(12):
+        await home.engine.receive(wrote(str(number)))
+    await home.settle_down(NOON)
+    shown = values(await figures.text(store, NOON))
+    assert (shown["brimful_handled_total handled"], shown["brimful_handled_total postponed"]) == (10, 1)
+    assert shown["brimful_inbox"] == 2
 
 
 async def test_how_late_what_fell_due_was_handled_is_told_apart_from_answers(store: SqliteStore):

@@ -75,7 +75,7 @@ OF_TUB = f"SELECT number, body FROM journal WHERE dealer = :dealer AND tub = :tu
 OF_NO_TUB = f"SELECT number, body FROM journal WHERE dealer = :dealer AND tub IS NULL AND {_OF_CASES}"  # noqa: S608
 WORDLESS = "keeping.cases"
 """Under which it is remembered up to which end of a case words are gone."""
-CASES_AT_ONCE = 50
+CASES_AT_ONCE = 20
 
 
 def forget(db: Unit, dealer: str, keep: Keep, now: datetime, limit: int) -> int:

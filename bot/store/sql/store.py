@@ -211,7 +211,7 @@ class SqlStore:
         """How much of everything there is."""
         return await self.units.read(lambda db: _stock(db, to_ms(now)))
 
-    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 500) -> int:
+    async def forget(self, dealer: str, keep: Keep, now: datetime, limit: int = 200) -> int:
         """Forget some of what a dealer keeps no longer."""
         return await self.units.write(lambda db: keeping.forget(db, dealer, keep, now, limit))
 
