@@ -156,7 +156,16 @@ class _Reminding:
         if what == "shock" and planned <= care.now and self._water_is_worked_on():
             return care.fits(local_day(care.now, care.zone) + timedelta(days=1))
         leaves = self._leaves(self._beside_a_test(what, planned))
+        if what in ADDED and self._is_untested(leaves):
+            return None
         return self._within_the_week(leaves) if what == "dose" else leaves
+
+    def _is_untested(self, at: datetime) -> bool:
+        """Whether the last test is too old by then for a dose that rests on what is known of the water."""
+        tested = self.care.done("test")
+        if self.care.outlook is None or tested is None:
+            return False
+        return at >= tested + timedelta(days=self.care.dealer.intervals.test)
 
     def _beside_a_test(self, what: ReminderName, planned: datetime) -> datetime:
         """`planned`, or for what a few days don't matter to, the day of the test near it: one message fewer."""

@@ -21,7 +21,7 @@ DEPTH = 3
 PASSING = frozenset({"rest_day", "oxidise", "soaked", "holiday_dose", "better_ph", "put_aside", "check_volume"})
 """Flows that are over when another begins: a dose of the routine is computed anew when it is asked for."""
 OLD = timedelta(hours=24)
-"""So long a test is gone on with."""
+"""So long a test, or something told in passing, is gone on with."""
 STAYS = ("case", "told")
 """Kinds of facts that did more than to be written down."""
 
@@ -269,7 +269,7 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
         show(draft, turn, before)
         return
     _drop_timer(draft, turn.open)
-    others = tuple(flow for flow in others if not _is_old_test(draft, flow))
+    others = tuple(flow for flow in others if not _is_of_another_day(draft, flow))
     _put(draft, others)
     hand_out(draft, turn)
     said = (*before, *turn.says)
@@ -284,10 +284,10 @@ def _advance(draft: Draft, turn: Turn, before: tuple[Line, ...] = ()) -> None:
             draft.say(line("talk.done"))
 
 
-def _is_old_test(draft: Draft, opened: OpenFlow) -> bool:
-    """Whether it is a test of another day: nothing of it holds any more, and another one is due by then."""
+def _is_of_another_day(draft: Draft, opened: OpenFlow) -> bool:
+    """Whether it is a test or a remark of another day: nobody wants to go back to it, and another test is due."""
     touched = max([opened.began, *(given.at for given in opened.given)])
-    return opened.flow == "weekly_test" and not opened.waits_for and draft.now - touched > OLD
+    return opened.flow in ("weekly_test", "log_event") and not opened.waits_for and draft.now - touched > OLD
 
 
 def _fixed(draft: Draft, opened: OpenFlow) -> set[str]:

@@ -80,3 +80,13 @@ def test_a_volume_that_the_doses_contradict_is_asked_about_once(world: World) ->
     world.passes(days=1)
     ada.says("fc 5 ph 7.4 ta 80")
     assert ada.last.asks != "check"
+
+
+def test_what_nobody_confirmed_on_another_day_is_not_asked_again(world: World) -> None:
+    ada = known_owner(world)
+    ada.says("I added 30 g hypochlorite")
+    assert ada.last.asks == "log"
+    world.passes(days=2)
+    ada.says("what goes in today?")
+    assert ada.last.asks != "log"
+    assert "Shall I write this down" not in texts(ada.new)

@@ -85,3 +85,12 @@ def test_an_oxidiser_of_unknown_amount_is_booked_with_its_usual_dose(world: Worl
     ada.taps("Non-chlorine shock").taps("I don't know")
     (added,) = world.facts("addition")
     assert (added.grams, added.substances) == (None, {"potassium_monopersulfate": 39.0})
+
+
+def test_no_dose_is_spoken_of_while_the_test_is_overdue_and_nothing_is_written_down_of_that(world: World) -> None:
+    ada = owner_with_a_test(world, but="shock")
+    world.passes(days=8)
+    before, told = len(ada.messages), len(ada.known.journal)
+    world.passes(days=30)
+    assert len(ada.messages) == before
+    assert len(ada.known.journal) == told
