@@ -4,6 +4,7 @@ A fork that is killed dies like any other process; only the seconds of importing
 """
 
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -15,12 +16,16 @@ ROOT = Path(__file__).parents[2]
 
 
 class Nursery:
-    """`with Nursery(arguments of tests.kill.program.run, log) as nursery:` starts and ends copies of the program."""
+    """`with Nursery(arguments of tests.kill.program.run, log) as nursery:` starts and ends copies of the program.
+
+    `arguments` may be set anew between two starts.
+    """
 
     def __init__(self, arguments: list[str], log: Path) -> None:
+        self.arguments = arguments
         with log.open("ab") as errors:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", "tests.kill.nursery", *arguments],
+                [sys.executable, "-m", "tests.kill.nursery"],
                 cwd=ROOT,
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
@@ -39,7 +44,7 @@ class Nursery:
 
     def start(self) -> int:
         """Start a copy; its process id."""
-        return self._ask("start")
+        return self._ask(shlex.join(["start", *self.arguments]))
 
     def end(self, pid: int, by: signal.Signals) -> int:
         """Send a copy a signal and wait until it has ended; its exit code, or minus the signal that killed it."""
@@ -59,24 +64,24 @@ class Nursery:
         return int(answer)
 
 
-def serve(arguments: list[str]) -> None:
+def serve() -> None:
     """Fork at each line that asks for it; wait for the process that a line names."""
     from tests.kill.program import run
 
     for line in sys.stdin:
-        match line.strip():
-            case "ready?":
-                answer = 0
-            case "start":
+        match shlex.split(line):
+            case ["start", *arguments]:
                 answer = os.fork()
                 if answer == 0:
                     os.dup2(os.open(os.devnull, os.O_RDWR), 0)
                     os.dup2(0, 1)
                     os._exit(run(*arguments))
-            case pid:
+            case [pid] if pid.isdigit():
                 answer = os.waitstatus_to_exitcode(os.waitpid(int(pid), 0)[1])
+            case _:
+                answer = 0
         print(answer, flush=True)
 
 
 if __name__ == "__main__":
-    serve(sys.argv[1:])
+    serve()

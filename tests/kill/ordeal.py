@@ -63,10 +63,16 @@ class Crowd:
     """People who write in turn on a thread of their own, until told to stop."""
 
     def __init__(
-        self, api: BotApi, people: list[Person], says: Callable[[int], str], chance: random.Random, patience: int
+        self,
+        api: BotApi,
+        people: list[Person],
+        says: Callable[[int], str],
+        chance: random.Random,
+        patience: int,
+        pause: float = PAUSE_SECONDS,
     ) -> None:
         self._api, self._people, self._says, self._chance = api, people, says, chance
-        self._patience = patience
+        self._patience, self._pause = patience, pause
         self.written: dict[int, list[str]] = {person.id: [] for person in people}
         self._enough = threading.Event()
         self._thread = threading.Thread(target=self._write, daemon=True)
@@ -79,7 +85,7 @@ class Crowd:
         self._thread.join()
 
     def _write(self) -> None:
-        while not self._enough.wait(PAUSE_SECONDS):
+        while not self._enough.wait(self._pause):
             if self._unanswered() > self._patience:
                 continue
             person = self._chance.choice(self._people)
@@ -136,13 +142,13 @@ def endure(
     return result
 
 
-def kill_at_work(nursery: Nursery, api: BotApi, chance: random.Random) -> None:
-    """Start the program and kill it at work, from its first poll on; sometimes right at the start."""
+def kill_at_work(nursery: Nursery, api: BotApi, chance: random.Random, longest: float = 0.4) -> None:
+    """Start the program and kill it at work, within so many seconds of its first poll; sometimes right at the start."""
     process = nursery.start()
     polls = api.updates.poll
     if chance.random() < 0.9:
         api.wait(lambda: api.updates.poll > polls, START_SECONDS)
-    time.sleep(chance.uniform(0.0, 0.4))
+    time.sleep(chance.uniform(0.0, longest))
     nursery.end(process, signal.SIGKILL)
 
 

@@ -1,8 +1,8 @@
 """The programs that are killed, by name.
 
 `count` is the real store, engine, post, ticker and channel around a conversation that keeps books which a test can
-check, without a pace; `serve` is the product as its users run it. Both are started with the path of a database, the
-double's URL and its token.
+check, without a pace; `serve` is the product as its users run it; `echo` is the library's own polling loop, to compare
+with. Each is started with the path of a database, the double's URL and its token.
 """
 
 import asyncio
@@ -32,6 +32,7 @@ from bot.run.seat import Seat
 from bot.run.signals import stop_on_signals
 from bot.run.tenure import Tenure, new_holder
 from bot.store.contract import POSTGRES
+from tests.kill import plain
 
 DEALER = read_dealer(None)
 NO_LIMIT = Pace(per_second=math.inf, chat_seconds=lambda _: 0.0)
@@ -106,6 +107,8 @@ def run(name: str, path: str, url: str, token: str) -> int:
         os.environ["BRIMFUL_LOG"] = "WARNING"
         os.environ.setdefault("BRIMFUL_EACH", "600")
         return brimful(["serve"])
+    if name == "echo":
+        return plain.poll(url, token)
     logging.basicConfig(level=logging.WARNING, stream=sys.stderr)
     try:
         asyncio.run(count_on(path, url, token))

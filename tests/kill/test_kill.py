@@ -1,7 +1,7 @@
 """Killed at any instant under load, nothing is lost, nothing is done twice, and the order is kept.
 
 BRIMFUL_KILLS=200 makes it long; `python -m tests.kill` runs as many as it is told and prints a table, with
-`--replicas 3` on a PostgreSQL that is restarted once.
+`--replicas 3` on a PostgreSQL that is restarted once. `python -m tests.kill.losses 50 1` compares with a plain loop.
 """
 
 from pathlib import Path
@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.kill import books
+from tests.kill.losses import compare
 from tests.kill.ordeal import endure, kills_wanted
 from tests.kill.rounds import endure_round
 from tests.store.server import Rooms, running_server
@@ -50,3 +51,11 @@ def test_three_services_of_which_one_dies_now_and_then_and_a_server_that_restart
         result = endure(tmp_path, kills=kills_wanted(2), seed=11, place=place, replicas=3, meanwhile=server.restart)
     assert books.of_count(result) == [], result.log[-2000:]
     assert result.made > 50
+
+
+@pytest.mark.timeout(3600)
+def test_a_plain_polling_loop_loses_messages_where_the_engine_loses_none(tmp_path: Path):
+    loop, engine = compare(tmp_path, kills=kills_wanted(3), seed=20270301)
+    assert loop.lost > 0
+    assert (engine.lost, engine.doubled) == (0, 0)
+    assert engine.made > 20
