@@ -148,7 +148,11 @@ def _go_on(draft: Draft, wrote: Wrote) -> None:
         return
     if wanted and _may_ask_for(draft, wanted) and commands.obey(draft, wanted):
         return
-    if (turn and _heard(draft, turn, wrote.text)) or relay.pass_on(draft, wrote.text):
+    if turn and _heard(draft, turn, wrote.text):
+        return
+    if relay.pass_on(draft, wrote.text):
+        if turn and turn.ask and not in_danger(draft.journal):
+            stack.resume(draft)
         return
     if in_danger(draft.journal):
         draft.record(Noted(text=wrote.text[:4096]))

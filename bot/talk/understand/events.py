@@ -192,6 +192,8 @@ def _happenings(
         label = hit.label.removeprefix("done:")
         if label in seen or _denied(words, hits, hit) or (label == "cartridge_either" and "cartridge_change" in seen):
             continue
+        if exact and any(h.label == "verb:each" and 0 <= h.start - hit.end <= 1 for h in hits):
+            continue  # `water change every 3 months`: a habit, without a word of when it was done last
         seen.add(label)
         evidence = " ".join(t.text for t in words[hit.start : hit.end])
         if label == "shocked":

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Literal
 
+from bot.talk.understand.amounts import amounts
 from bot.talk.understand.durations import spans
 from bot.talk.understand.lexicon import Hit, Lexicon
 from bot.talk.understand.meaning import Doubt
@@ -172,7 +173,7 @@ def temperature(text: str) -> float | None:
 def count(text: str) -> int | None:
     """How many people a text speaks of; `a few` is three. None where no number from 0 to 30 is said."""
     words = tokens(text)
-    if names_a_reading(words):
+    if names_a_reading(words) or amounts(words):
         return None
     hits = _people().longest(words)
     labels = {h.label for h in hits if h.label != "pronoun" or h.end - h.start == len(words)}

@@ -141,6 +141,16 @@ def test_an_answer_to_an_open_question_stays_an_answer(crew: Crew) -> None:
     assert not crew.world.facts("case_said")
 
 
+def test_what_goes_to_a_technician_brings_the_open_question_back(crew: Crew) -> None:
+    asked(crew)
+    crew.tom.taps("Take it")
+    crew.ada.says("test").says("is it normal that the cover drips at night?")
+    assert "drips" in crew.tom.text
+    assert crew.ada.last.asks == "soaks"
+    crew.ada.says("2")
+    assert crew.ada.last.asks == "fc"
+
+
 def test_a_photo_is_passed_on_both_ways(crew: Crew) -> None:
     asked(crew)
     photo = File(what="photo", reference="abc", name="strip.jpg")

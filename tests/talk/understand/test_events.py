@@ -148,3 +148,38 @@ def test_how_many_were_in_is_a_soak_and_no_reading(text: str, bathers: int, minu
 @pytest.mark.parametrize("text", ["we were 3 hours late", "there were 3 leaves", "were 2 degrees off", "éramos 3?"])
 def test_what_counts_something_else_is_no_soak(text: str) -> None:
     assert events(text, NOW) == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "filter im Januar gereinigt",
+        "Filter am Montag gereinigt",
+        "cleaned the filter in january",
+        "filtro limpiado en enero",
+        "filtre nettoyé en janvier",
+    ],
+)
+def test_what_was_done_in_a_month_or_on_a_day_was_done_then(text: str) -> None:
+    (event,) = events(text, NOW)
+    assert event.kind == "filter_rinse"
+    assert event.at < NOW
+    assert not event.exact
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Water change every 3 months",
+        "Wasserwechsel alle 3 Monate",
+        "changement d'eau tous les 3 mois",
+        "cambio de agua cada 3 meses",
+    ],
+)
+def test_a_habit_tells_of_nothing_done(text: str) -> None:
+    assert events(text, NOW) == ()
+
+
+def test_a_habit_that_says_when_it_was_done_last_is_done_then() -> None:
+    (event,) = events("water changed every 3 months, last time in january", NOW)
+    assert (event.kind, event.at.month) == ("refilled", 1)

@@ -306,3 +306,10 @@ def test_who_speaks_of_himself_counts_nobody(text: str) -> None:
 
 def test_who_asks_for_a_person_counts_nobody() -> None:
     assert count("speak to a person") is None
+
+
+@pytest.mark.parametrize(
+    "text", ["put 2 caps of ph minus", "added 20 g", "2 Kappen", "3 cucharadas de cloro", "2 bouchons"]
+)
+def test_an_amount_of_a_product_is_no_number_of_people(text: str) -> None:
+    assert count(text) is None

@@ -34,6 +34,8 @@ def only(text: str, kind: str) -> EventHeard:
         ("Wasser ist vom Mai", date(2026, 5, 15)),
         ("l'eau a trois mois", date(2026, 12, 3)),
         ("eau depuis mai", date(2026, 5, 15)),
+        ("eau de 3 mois", date(2026, 12, 3)),
+        ("agua de 3 meses, ¿la cambio?", date(2026, 12, 3)),
         ("l'eau date d'octobre", date(2026, 10, 15)),
         ("el agua tiene tres meses", date(2026, 12, 3)),
         ("agua desde octubre", date(2026, 10, 15)),
