@@ -15,6 +15,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PARTS = {
     "updates": ("answered a second, beside the bare echo bot", [], ["--chats", "100", "--messages", "300"]),
+    "words": ("understanding a text, beside the parsing of its update", [], ["--texts", "300"]),
     "ticks": ("100 due among few and many", [], ["--counts", "1000", "100000"]),
     "rounds": (
         "reminders in bulk",

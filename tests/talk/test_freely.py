@@ -252,3 +252,19 @@ def test_how_to_move_a_reading_that_is_told_is_answered_by_its_number() -> None:
     with World() as world:
         ada = world.owner("Ada").says("my ph is 8.2 how do I lower it")
         assert "8.2" in ada.text
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "said"),
+    [
+        ("ph off the bottom of the chart, cl 3, alk 80", "ph", "<6.2"),
+        ("ph doesn't show, cl 3, alk 80", "ph", "<6.2"),
+        ("chlorine off the chart, ph 7.4, alk 80", "fc", ">10"),
+    ],
+)
+def test_a_pad_beyond_its_chart_told_out_of_the_blue_is_the_chart_s_last_number(
+    world: World, text: str, key: str, said: str
+) -> None:
+    ada = world.owner("Ada").says(text)
+    assert [fact.values[key].text for fact in world.facts("reading")] == [said]
+    assert "in range for bathing" not in texts(ada.messages)

@@ -8,7 +8,7 @@ from pydantic import JsonValue, TypeAdapter
 
 from bot.model.tub import Method
 from bot.talk.flow import Again, Ask, Doing, Heard, Keep, Option, Reads
-from bot.talk.measured import can_be, possible, spoken
+from bot.talk.measured import can_be, measured, possible, spoken
 from bot.talk.names import said_line
 from bot.talk.understand import Doubt, number, readings
 from bot.talk.understand import Heard as TextHeard
@@ -88,7 +88,7 @@ def ask_pads(
 
     `head` is said with the first question. Answers are machine forms ("7.4", "7.2-7.8", "<1", ">10").
     """
-    taken = Taken(dict(told or {}), unclear=list(unclear))
+    taken = Taken(measured(told or {}, pads.scale), unclear=list(unclear))
     asked: dict[str, int] = {}
     asked_before = False
     while (ask := _next_ask(prefix, pads, taken, asked)) is not None:
