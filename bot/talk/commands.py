@@ -41,7 +41,9 @@ FLOW_OF = {
 GO_ON = frozenset({"fill", "startup", "refill"})
 """Commands that go on with their conversation where it is open: hours went into it. "Start over" begins it anew."""
 
-DOSES = frozenset({"weekly_test", "start_up", "refill", "soaked", "rest_day"})
+WORK = frozenset({"weekly_test", "start_up", "refill", "soaked"})
+"""Flows that say what goes into the water now; a test asked for meanwhile would cut their waits short."""
+DOSES = WORK | {"rest_day"}
 """Flows that may end in a dose: closed while a danger is open."""
 
 
@@ -84,7 +86,7 @@ def obey(draft: Draft, name: str) -> bool:
 def _is_dosing(draft: Draft) -> bool:
     """Whether a plan of this person's own from today is talked about: a new test would cut its waits short."""
     opened, plan = stack.top(draft), open_plan(draft.journal)
-    if opened is None or plan is None or draft.person is None or opened.flow not in DOSES:
+    if opened is None or plan is None or draft.person is None or opened.flow not in WORK:
         return False
     return plan[0].person == draft.person.key and draft.now - plan[0].at < timedelta(days=1)
 

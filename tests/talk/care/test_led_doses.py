@@ -94,3 +94,12 @@ def test_no_dose_is_spoken_of_while_the_test_is_overdue_and_nothing_is_written_d
     world.passes(days=30)
     assert len(ada.messages) == before
     assert len(ada.known.journal) == told
+
+
+def test_who_would_rather_test_than_add_todays_dose_may(world: World) -> None:
+    ada = owner_with_a_test(world)
+    world.passes(days=2)
+    ada.says("/dose")
+    assert ada.last.dose
+    ada.says("test")
+    assert ada.last.asks == "soaks"
