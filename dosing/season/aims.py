@@ -23,8 +23,10 @@ _ACID_WHOLE = 25.0
 _LOW_ALKALINITY = 62.0
 """mg/L: below this a week of acid and splashing brings alkalinity under its range, and pH bounces."""
 _AIM_ALKALINITY = 85.0
-_HIGH_ALKALINITY = 113.0
+_HIGH_ALKALINITY = 107.0
 """mg/L from which alkalinity comes down where pH climbs: a pad of 120 reads up to a tenth off."""
+_FAR_ALKALINITY = 114.0
+"""mg/L from which it does so by several steps a day: as it is believed, which is a tenth off."""
 _LIFTED = 8.5
 """pH that a dose of hypochlorite may reach, since it takes its base back as it is used up."""
 _AIR_MINUTES = 180
@@ -69,7 +71,7 @@ def startup(limits: Limits) -> Limits:
 
 def lowers(one: One) -> bool:
     """Whether alkalinity is so far above its range that it comes down by several steps of acid and air a day."""
-    return one.alkalinity > one.tub.limits.alkalinity_fine[1]
+    return one.alkalinity > _FAR_ALKALINITY
 
 
 def _balanced(limits: Limits, rise: float, spread: float, fall: float) -> Limits:

@@ -44,6 +44,8 @@ _WORTH = 0.3
 """Share of an oxidiser's usual dose from which it is worth a trip."""
 _LEAST_PH = 7.35
 """pH that its acid may leave."""
+_SLOWEST = 0.18
+"""Rate a day at which nine tubs of ten lose more (dosing.season.priors.LOSS)."""
 _AGAIN_HOURS = 2.5
 """So long after a dose that bathers' leavings use up another may follow."""
 _AT_WORK_HOURS = 3.0
@@ -265,14 +267,17 @@ def _product(one: One) -> Product | None:
 
 def _rises(one: One, product: Product, soak: Soak | None = None) -> float:
     """mg/L that one dose of the routine may bring: with no loss since the test but the least that those who bathed
-    since then took, it ends at the bound or below, and the label's own maximum holds.
+    since then took, it ends at the bound or below, and the label's own maximum holds. What was found above the range
+    goes by the slowest loss of any tub, however fast this one is believed to be.
     """
     read = one.last_read
     since = [e for e in one.history if isinstance(e, Soak) and read is not None and e.hours_ago <= read.hours_ago]
     if soak is not None and not _told(one, soak):
         since.append(soak)
     taken = float(one.belief.level.demands(0.1)[0]) * sum(each.bathers * each.minutes / 60.0 for each in since)
-    rises = max(0.0, one.bound - max(0.0, min(one.found, one.most) - taken))
+    days = read.hours_ago / 24.0 if read is not None else 0.0
+    held = max(min(one.found, one.most), one.found * math.exp(-_SLOWEST * days))
+    rises = max(0.0, one.bound - max(0.0, held - taken))
     if product.label_max_g_per_1000l is None:
         return rises
     return min(rises, strength(one.tub, product) * product.label_max_g_per_1000l * one.tub.volume / 1000.0)

@@ -35,6 +35,8 @@ _STANDS = {
     "free_above_total", "volume_implausible", "still_bromine", "cyanurate_without_source",
 }  # fmt: skip
 """Doubts about a reading under which it is planned as it was said."""
+_DYES = 0.9
+"""Share of the sanitizer that falsifies dyes up to which a pad of so much, which reaches farther down, is no doubt."""
 _UNKNOWN_PAD = 0.6
 """Share of the prior's spread from which the bottle's offset counts as unknown."""
 _WIDE = 1.55
@@ -153,7 +155,10 @@ class Season:
         """
         limits = startup(self.tub.limits) if purpose == "startup" else self.tub.limits
         plain = self._plan(reading, purpose, limits)
-        if purpose != "test" or plain.status == "withheld" or {doubt.code for doubt in plain.doubts} & _STANDS:
+        stands = {doubt.code for doubt in plain.doubts} & _STANDS
+        if self.now[self.tub.key].likely < _DYES * limits.dye_limit(self.tub.key):
+            stands -= {"ph_dye_falsified"}
+        if purpose != "test" or plain.status == "withheld" or stands:
             return plain
         return self._plan(self.reading(reading), purpose, self.limits, said=reading)
 

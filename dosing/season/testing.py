@@ -16,8 +16,8 @@ PARTY = 4.0
 AFTER_PARTY_HOURS = 16.0
 BAD_READING_HOURS, LEFT_HOURS = 48.0, 24.0
 """After a reading out of range, and after one for which nothing was poured."""
-APART_HOURS = 84.0
-"""Two tests a week at most, where nothing is wrong."""
+APART_HOURS, APART_PH_HOURS = 84.0, 60.0
+"""Two tests a week at most, where nothing is wrong; nearly three where pH climbs fast."""
 LOWERING_HOURS = 21 * 24.0
 """So long after a fill alkalinity is brought down day by day."""
 CHANCE = 0.25
@@ -27,10 +27,10 @@ UNSURE, UNSURE_HOURS = 2.5, 20.0
 that is.
 """
 _RECENT_HOURS = 36.0
-_FORECASTS: tuple[tuple[str, TestCode], ...] = (
-    ("sanitizer", "forecast_sanitizer"),
-    ("ph", "forecast_ph"),
-    ("ta", "forecast_alkalinity"),
+_FORECASTS: tuple[tuple[str, TestCode, float], ...] = (
+    ("sanitizer", "forecast_sanitizer", APART_HOURS),
+    ("ph", "forecast_ph", APART_PH_HOURS),
+    ("ta", "forecast_alkalinity", APART_HOURS),
 )
 
 
@@ -84,14 +84,10 @@ def _unsure(one: One) -> bool:
 
 def _leaves(one: One, since: float, before: float) -> list[Due]:
     """When the forecast says that something is likely enough to leave its range, if that is before so many hours."""
-    first = max(0.0, APART_HOURS - since)
-    hours = [float(hour) for hour in np.arange(first, before, 24.0)]
-    if not hours:
-        return []
-    ahead = one.ahead(hours)
     out = []
-    for key, code in _FORECASTS:
-        outside = 1.0 - ahead.fine[key]
+    for key, code, apart in _FORECASTS:
+        hours = [float(hour) for hour in np.arange(max(0.0, apart - since), before, 24.0)]
+        outside = 1.0 - one.ahead(hours).fine[key] if hours else np.zeros(0)
         likely = np.flatnonzero(outside > CHANCE)
         if likely.size:
             at = int(likely[0])

@@ -1,4 +1,13 @@
-"""`python -m tests.season.policy MODULE:FACTORY`: a policy against the tubs of the season, in minutes."""
+"""`python -m tests.season.policy MODULE:FACTORY`: a policy against the tubs of the season, in minutes.
+
+Measured of `tests.season.careful:Careful` with `--tubs 12 --weeks 12` and `--seed` 1, 2 and 3, 36 tubs together
+(phreeqc 1.1.1, numpy 2.4.6; % of days or of soaks, errors over tubs): pH 86.9 +- 2.7, alkalinity 91.0 +-
+3.3, chlorine 84.4 +- 1.9, all three 67.1 +- 3.6; soaks begun with 1 mg/L 94.4 +- 1.8, with 3 mg/L 88.7 +- 2.4; chlorine
+over 10 1.5 +- 0.5; balancing doses past their range 2.7 +- 1.0; 8.8 additions and 1.9 tests a steady week. What is
+missed: bathers who use more than 6 g an hour, taps above 190 mg/L of alkalinity, untold parties that look like a fast
+loss, and bicarbonate at the fill of very soft water.
+Not in it yet: since then a pad of ten holds back no acid where less is known to be there.
+"""
 
 from __future__ import annotations
 

@@ -137,7 +137,7 @@ class Careful:
             self._plans(at)
             if self.steps:
                 return [self._act(self.steps[0], at)]
-        owes = season.one.sanitizer[0] < 0.0 and self.doses < DOSES
+        owes = season.one.sanitizer[0] < season.one.least and self.doses < DOSES
         return self._pour(season) if self.more or owes or self.poured < at // 24 else ()
 
     def _plans(self, at: float) -> None:

@@ -1,6 +1,7 @@
 """How far any policy could come: it sees the true water every evening and after each soak, and knows the tub.
 
-It does not know who will bathe, and its doses are poured by the same owner.
+It does not know who will bathe, and its doses are poured by the same owner, who errs and forgets: sanitizer comes
+first, so that nothing else that is forgotten costs it.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from tests.season.tub import TrueTub
 
 CONTENT = {"dichlor": 0.99 * 2 * 70.906 / 255.971, "hypochlorite": 0.05 * 70.906 / 74.439}
 REFILL_DAYS = 90.0
+TURNS, TURN_MINUTES = 3, 150.0
+"""How often an evening, and how long, air follows acid where alkalinity comes down."""
 
 
 class Oracle:
@@ -45,11 +48,8 @@ class Oracle:
             self.aired = 0
         if moment == "evening" and at - self.filled > REFILL_DAYS * 24:
             return [Refill()]
-        if at - self.filled < 6.0 or moment != "soaked":
-            balance = self._balance(at)
-            if balance:
-                return balance
-        return self._chlorine(at, moment)
+        kept = self._chlorine(at, moment)
+        return kept or (self._balance(at) if at - self.filled < 6.0 or moment != "soaked" else [])
 
     def _balance(self, at: float) -> list[Act]:
         state, litres = self.tub.state, self.tub.make.litres
@@ -71,9 +71,9 @@ class Oracle:
                 return self._pour("bicarbonate", bicarbonate * litres / 1000, "balance")
             if soda > 1:
                 return self._pour("soda_ash", soda * litres / 1000, "balance")
-        if state.alkalinity > self.ta_high and state.ph < self.ph_low + 0.15 and self.aired < 6:
+        if state.alkalinity > self.ta_high and state.ph < self.ph_low + 0.15 and self.aired < TURNS:
             self.aired += 1
-            return [Aerate(60.0)]
+            return [Aerate(TURN_MINUTES)]
         if state.ph > self.ph_high or (state.alkalinity > self.ta_high and state.ph > self.ph_low + 0.15):
             goal = self.ph_aim if state.alkalinity <= self.ta_high else 7.2
             acid = self._search(water, "sodium_bisulfate", goal)

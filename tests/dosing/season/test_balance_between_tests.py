@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from dosing import Addition, Past, Refill, Soak, Water, add, equilibrate, from_carbon, speciate
+from dosing import Addition, Past, Reading, Refill, Soak, Water, add, equilibrate, from_carbon, plan, speciate
 from dosing.season import Tub, look
 from dosing.season.plane import Acids, Plane
 from tests.dosing.season.journals import LITRES, TUB, chlorine, read
@@ -162,3 +165,52 @@ def test_a_reading_is_narrowed_and_never_widened() -> None:
     narrowed = look(TUB, history).reading(reading).intervals()
     for key, pad in reading.intervals().items():
         assert narrowed[key].high - narrowed[key].low < pad.high - pad.low
+
+
+ALKALINE: list[Past] = [
+    Refill(None, 5 * 24.0),
+    *(read({"fc": 5.0, "ph": 7.7, "ta": 190.0}, 24.0 * day + 0.1, "meter") for day in range(4, -1, -1)),
+]
+
+
+def test_alkalinity_far_above_its_range_comes_down_in_turns_of_acid_and_air_from_one_reading() -> None:
+    first = look(TUB, ALKALINE)
+    assert first.lowers
+    steps = first.plan(_newest(ALKALINE)).steps
+    assert [step.action for step in steps][:2] == ["add", "aerate"]
+    acid, air = steps[0], steps[1]
+    assert acid.substances
+    done = [_later(event, 3.0) for event in ALKALINE]
+    done += [Addition(acid.substances, 2.5), Soak(0, float(air.minutes or 0), 0.1)]
+    second = look(TUB, done)
+    again = second.plan(_newest(done)).steps
+    assert again[0].substance == acid.substance
+    assert second.now["ta"].likely < first.now["ta"].likely - 8.0
+
+
+def test_alkalinity_in_its_range_takes_no_turns() -> None:
+    assert not look(TUB, [Refill(None, 5 * 24.0), read({"fc": 5.0, "ph": 7.7, "ta": 100.0}, 0.1, "meter")]).lowers
+
+
+def test_acid_of_a_season_leaves_room_for_a_spoon_that_errs() -> None:
+    season, reading = look(TUB, ALKALINE), season_reading(ALKALINE)
+    exact, roomy = (
+        plan(volume=LITRES, sanitizer="chlorine", reading=reading, limits=replace(season.limits, acid_overdose=share))
+        for share in (0.0, season.limits.acid_overdose)
+    )
+    most, given = (next(s.grams for s in it.steps if s.substance == "sodium_bisulfate") for it in (exact, roomy))
+    assert most
+    assert given
+    assert given == pytest.approx(most / (1.0 + season.limits.acid_overdose), rel=0.02)
+
+
+def season_reading(history: Sequence[Past]) -> Reading:
+    return look(TUB, history).reading(_newest(history))
+
+
+def _newest(history: Sequence[Past]) -> Reading:
+    return min((e for e in history if isinstance(e, Reading)), key=lambda e: e.hours_ago)
+
+
+def _later(event: Past, hours: float) -> Past:
+    return replace(event, hours_ago=event.hours_ago + hours)

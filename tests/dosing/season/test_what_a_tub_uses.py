@@ -163,3 +163,23 @@ def test_a_journal_that_grows_teaches_the_same_as_one_that_is_read_at_once() -> 
         assert both[at].now["ph"].likely == pytest.approx(grown.now["ph"].likely, abs=1e-6)
         assert both[at].learned.loss.likely == pytest.approx(grown.learned.loss.likely, abs=1e-6)
     assert look(TUB, other).now["ph"].likely == pytest.approx(grown.now["ph"].likely, abs=1e-6)
+
+
+@pytest.mark.parametrize(("hours", "found"), [(0.5, 10.0), (2.0, 5.0)])
+def test_a_test_soon_after_many_bathers_teaches_no_small_demand(hours: float, found: float) -> None:
+    """Free chlorine is still there although what they left will use it up."""
+    bathed = [
+        Refill(None, 24.0 * 20),
+        read({"fc": 5.0}, 26.0, "meter"),
+        Soak(5, 60.0, hours + 0.5),
+        chlorine(8.0, hours),
+    ]
+    before = look(TUB, bathed).learned.demand.likely
+    soon = look(TUB, [*bathed, read({"fc": found}, 0.0)])
+    assert soon.learned.demand.likely > 0.85 * before
+    assert soon.now["fc"].likely < 6.0
+
+
+def test_what_is_found_a_day_after_many_bathers_is_what_is_left() -> None:
+    bathed = [Refill(None, 24.0 * 20), read({"fc": 5.0}, 48.0, "meter"), Soak(5, 60.0, 25.0), chlorine(8.0, 24.5)]
+    assert look(TUB, [*bathed, read({"fc": 5.0}, 0.0, "meter")]).now["fc"].likely == pytest.approx(5.0, abs=0.4)
