@@ -16,6 +16,5 @@ def needs(draft: Draft) -> None:
 def needs_told(start: Start) -> Flow:  # noqa: ARG001 - every flow is given what it begins with
     """The packs in a message, and the names as a table."""
     sent = yield errand("look", "needs.send", {}, line("needs.looking"))
-    if sent is not True:
-        yield Say(line("needs.failed"))
+    yield Say(line("needs.told" if sent is True else "needs.failed"))
     return None

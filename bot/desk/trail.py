@@ -65,7 +65,8 @@ def told(found: Sequence[Deed]) -> Line:
         return line("audit.none")
     shown = found[-SHOWN:]
     rows = (line("audit.row", at=one.at, who=one.who, what=one.what) for one in shown)
-    return lines(line("audit.head", count=len(found), shown=len(shown)), lines(*rows, gap="\n"))
+    head = line("audit.head", count=len(found), shown=SHOWN) if len(found) > SHOWN else line("audit.head_all")
+    return lines(head, lines(*rows, gap="\n"))
 
 
 def trail_csv(found: Iterable[Deed], words: Words) -> bytes:

@@ -16,6 +16,5 @@ def audit(draft: Draft) -> None:
 def audit_told(start: Start) -> Flow:  # noqa: ARG001 - every flow is given what it begins with
     """The newest in a message, a month of them as a table."""
     sent = yield errand("look", "audit.send", {}, line("audit.looking"))
-    if sent is not True:
-        yield Say(line("audit.failed"))
+    yield Say(line("audit.told" if sent is True else "audit.failed"))
     return None

@@ -21,6 +21,8 @@ class Case(Record):
     tub: Tub | None
     household: tuple[Person, ...] = ()
     """Everybody on the tub."""
+    of_several: frozenset[str] = frozenset()
+    """Those of them who have other tubs too."""
     journal: tuple[Entry, ...] = ()
     """The tub's newest entries, at least those since the case was opened, oldest first."""
     mark: int = 0

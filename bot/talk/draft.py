@@ -193,14 +193,23 @@ class Draft:
         topic: Topic | None = None,
     ) -> None:
         """Say something to somebody else, in that person's words; to a group in this topic."""
-        if self.tub and (self.tub.name or self.tub.model) and person.key in self.known.of_several:
-            what = named(self.tub, (self.tub,), what)
+        tub = self._tub_named_to(person)
+        if tub is not None and (tub.name or tub.model):
+            what = named(tub, (tub,), what)
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
         text = words.text(what)
         self.messages.append(
             Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows, topic=topic)
         )
+
+    def _tub_named_to(self, person: Person) -> Tub | None:
+        """The tub whose name somebody with several has to read: the one that is talked about, or that of their case."""
+        if self.tub is not None:
+            return self.tub if person.key in self.known.of_several else None
+        theirs = [one.tub for one in self.known.cases if one.owner and one.owner.key == person.key]
+        several = any(person.key in one.of_several for one in self.known.cases)
+        return theirs[0] if len(theirs) == 1 and several else None
 
     def found(self, seek: Seek) -> Found | None:
         """What is looked up; None at first: then this step is taken once more, with it."""

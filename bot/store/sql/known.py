@@ -116,6 +116,7 @@ def _case(db: Unit, dealer: str, number: int, entry: Entry) -> Case:
         owner=house.person_named(db, dealer, entry.person),
         tub=house.tub_named(db, dealer, entry.tub),
         household=house.household(db, dealer, entry.tub) if entry.tub else (),
+        of_several=frozenset(house.of_several(db, dealer, entry.tub)) if entry.tub else frozenset(),
         journal=journal.around_case(db, dealer, entry.tub, number),
         mark=journal.mark(db, dealer, entry.tub, None),
     )

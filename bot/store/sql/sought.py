@@ -5,6 +5,7 @@ from typing import Literal
 
 from bot.model.person import Person
 from bot.model.sought import Found, Seek
+from bot.model.trail import Acted
 from bot.model.tub import Tub
 from bot.store.contract import Contradiction
 from bot.store.sql import house, journal
@@ -88,9 +89,10 @@ def _since(db: Unit, dealer: str, seek: Seek, sql: str) -> Found:
     since = 0 if seek.since is None else to_ms(seek.since)
     rows = db.execute(sql, {"dealer": dealer, "since": since, "most": MOST_ENTRIES}).fetchall()
     entries = tuple(map(entry_from, reversed(rows)))
-    named = dict.fromkeys(entry.person for entry in entries if entry.person)
+    about = [key for entry in entries if isinstance(entry.fact, Acted) for key in entry.fact.about]
+    named = dict.fromkeys([*(entry.person for entry in entries if entry.person), *about])
     people: list[Person] = [one for key in named if (one := house.person_named(db, dealer, key))]
-    keys = dict.fromkeys(entry.tub for entry in entries if entry.tub)
+    keys = dict.fromkeys([*(entry.tub for entry in entries if entry.tub), *about])
     tubs = [tub for key in keys if (tub := house.tub_named(db, dealer, key))]
     living = tuple(person for person in people if person.standing != "erased")
     return Found(what=what, people=living, tubs=tuple(tubs), entries=entries)

@@ -118,6 +118,7 @@ def test_what_is_written_while_somebody_answers_goes_to_the_case_of_its_tub(worl
     tom = world.staff("Tom")
     ada.taps_data("1c.about:t-ada").says("person").says("Is my cover warm?")
     tom.taps("Take it").says("Which cover is it?")
+    assert ada.text.startswith("Garden:\n")
     world.passes(hours=3)
     ada.says("the grey one")
     assert "the grey one" in texts(tom.new)
