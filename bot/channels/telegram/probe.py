@@ -4,8 +4,9 @@ from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Any, NamedTuple
 
-import httpx
+import aiohttp
 
+from bot.channels.telegram.client import trusted
 from bot.channels.telegram.redaction import hide
 
 SECONDS = 10.0
@@ -32,7 +33,12 @@ class Seen(NamedTuple):
 async def probe(token: str, api_url: str) -> Seen:
     """Ask getMe and getWebhookInfo once. Unreachable where there is no answer."""
     hide(token)
-    async with httpx.AsyncClient(timeout=SECONDS, base_url=f"{api_url}/bot{token}/") as client:
+    async with aiohttp.ClientSession(
+        f"{api_url}/bot{token}/",
+        connector=aiohttp.TCPConnector(ssl=trusted()),
+        timeout=aiohttp.ClientTimeout(total=SECONDS),
+        trust_env=True,
+    ) as client:
         me, clock = await _ask(client, "getMe")
         if me is None:
             return Seen(None, "", 0, "", clock)
@@ -42,20 +48,20 @@ async def probe(token: str, api_url: str) -> Seen:
     return Seen(str(me["username"]), str(info.get("url", "")), int(info.get("pending_update_count", 0)), trouble, clock)
 
 
-async def _ask(client: httpx.AsyncClient, method: str) -> tuple[dict[str, Any] | None, datetime | None]:
+async def _ask(client: aiohttp.ClientSession, method: str) -> tuple[dict[str, Any] | None, datetime | None]:
     try:
-        answer = await client.post(method)
-        body = answer.json()
-    except (httpx.HTTPError, ValueError) as error:
+        async with client.post(method) as answer:
+            body = await answer.json(content_type=None)
+    except (aiohttp.ClientError, TimeoutError, ValueError) as error:
         raise Unreachable(f"no answer that can be read ({type(error).__name__}); check network and proxy") from None
-    if answer.status_code in (401, 404):
+    if answer.status in (401, 404):
         return None, _time_of(answer)
     if not isinstance(body, dict) or not body.get("ok"):
-        raise Unreachable(f"the service answers with {answer.status_code}; try again later")
+        raise Unreachable(f"the service answers with {answer.status}; try again later")
     return body["result"], _time_of(answer)
 
 
-def _time_of(answer: httpx.Response) -> datetime | None:
+def _time_of(answer: aiohttp.ClientResponse) -> datetime | None:
     try:
         return parsedate_to_datetime(answer.headers["date"]).astimezone(UTC)
     except (KeyError, ValueError):
