@@ -5,7 +5,8 @@ What is said of a request that failed keeps apart what surely never left (see `N
 
 import ssl
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
+from urllib.request import getproxies, proxy_bypass
 
 import aiohttp
 import certifi
@@ -39,6 +40,27 @@ def trusted() -> ssl.SSLContext:
     return ssl.create_default_context(cafile=certifi.where())
 
 
+class Proxy(NamedTuple):
+    """What stands between us and an address, as requests take it: its own address and what is said to it."""
+
+    proxy: URL | None = None
+    proxy_headers: dict[str, str] | None = None
+
+
+def proxy_for(address: URL) -> Proxy:
+    """The proxy that the environment names for an address: looked up once, for aiohttp would look it up for each
+    request, on a thread of its own.
+    """
+    found = getproxies().get(address.scheme)
+    if not found or proxy_bypass(address.host or ""):
+        return Proxy()
+    proxy = URL(found)
+    if not proxy.user:
+        return Proxy(proxy)
+    login = aiohttp.encode_basic_auth(proxy.user, proxy.password or "")
+    return Proxy(proxy.with_user(None), {"Proxy-Authorization": login})
+
+
 class Client(BaseRequest):
     """At most `connections` at once; whoever finds none free waits `pool_seconds` for one."""
 
@@ -47,6 +69,7 @@ class Client(BaseRequest):
         self._pool_seconds = pool_seconds
         self._session: aiohttp.ClientSession | None = None
         self._is_shut = False
+        self._proxy: Proxy | None = None
 
     @property
     def read_timeout(self) -> float:
@@ -84,9 +107,19 @@ class Client(BaseRequest):
             sock_read=_or(read_timeout, READ_SECONDS),
         )
         data, headers = _body(request_data)
+        address = URL(url, encoded=True)
+        self._proxy = self._proxy or proxy_for(address)
+        proxy, login = self._proxy
         try:
             async with self._opened().request(
-                method, URL(url, encoded=True), data=data, headers=headers, timeout=timeout, allow_redirects=False
+                method,
+                address,
+                data=data,
+                headers=headers,
+                timeout=timeout,
+                proxy=proxy,
+                proxy_headers=login,
+                allow_redirects=False,
             ) as answer:
                 return answer.status, await answer.read()
         except TimeoutError as error:
@@ -104,7 +137,6 @@ class Client(BaseRequest):
                 ),
                 cookie_jar=aiohttp.DummyCookieJar(),
                 headers={"User-Agent": self.USER_AGENT},
-                trust_env=True,
             )
         return self._session
 
