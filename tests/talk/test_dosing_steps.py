@@ -2,6 +2,8 @@
 
 from datetime import timedelta
 
+import pytest
+
 from bot.model.fact import Added, ReadingTaken
 from bot.schedule.journal import open_plan, standing
 from dosing import DEFAULT_KIT, Said
@@ -328,3 +330,10 @@ def test_a_product_found_missing_the_next_day_does_not_make_a_plan_of_the_old_te
     assert "more than a day old" in ada.text
     assert ada.last.dose is None
     assert ada.last.asks == "fc"
+
+
+@pytest.mark.parametrize(("words", "asks"), [("yes", "fc"), ("ok", "fc"), ("no", None), ("not now", None)])
+def test_whether_to_test_again_can_be_said_in_plain_words(world: World, words: str, asks: str | None) -> None:
+    ada = world.owner("Ada").says("stabiliser 100, fc 4, ph 7.6, ta 70").answers("ch", "skip")
+    assert ada.last.asks == "again"
+    assert ada.says(words).last.asks == asks

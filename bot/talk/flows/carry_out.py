@@ -18,11 +18,12 @@ from bot.schedule.season import is_taught, season_with
 from bot.talk.advice import ask_lines, bathing_line, caution_lines, doubt_lines, findings, rest_lines, why_line
 from bot.talk.amounts import sentences, shown
 from bot.talk.cases import clear_by_reading
-from bot.talk.flow import Ask, Doing, Keep, Live, Option, Record, Say, Start
+from bot.talk.flow import Ask, Doing, Heard, Keep, Live, Option, Record, Say, Start
 from bot.talk.flows.dose_step import Passed, Place, UnderWay, standing_of, take_step
 from bot.talk.flows.hand_over import hand_over
 from bot.talk.flows.needed import Purpose
 from bot.talk.flows.pads import understood_line
+from bot.talk.understand import agree
 from bot.talk.words import line, lines
 from dosing import Kit, Limits, Plan, Said, Scale, Step, limits_for
 
@@ -232,6 +233,7 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
             Option("person", line("stuck.person")),
             Option("correct", line("button.correct")),
         ),
+        _reads_whether_now,
         name="again",
     )
     if again == "correct":
@@ -244,6 +246,11 @@ def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doin
         return Ended("person")
     yield from test_wanted(start, f"{at}later", TOMORROW / 2, "doubt")
     return Ended("doubted")
+
+
+def _reads_whether_now(text: str) -> Heard | None:
+    yes = agree(text)
+    return None if yes is None else Heard("now" if yes else "later")
 
 
 def walk(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any, Result | Lacking]:
