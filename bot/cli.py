@@ -1,5 +1,6 @@
 """The command line: `brimful COMMAND ...`."""
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -48,5 +49,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     if name not in COMMANDS:
         print(f"brimful: there is no command {name!r}; there is {', '.join(COMMANDS)}", file=sys.stderr)
         return 2
+    os.umask(0o077)  # what a command writes holds people's data, or links that let somebody in
     module = import_module(f"bot.command.{COMMANDS[name][0]}")
     return int(module.main(rest))

@@ -31,9 +31,9 @@ def main(argv: Sequence[str]) -> int:
 
 
 async def _move(source_place: str, target_place: str) -> int:
+    source, target = open_store(source_place), open_store(target_place)
     if target_place.startswith(POSTGRES) and "password" in conninfo_to_dict(target_place):
         raise BadSettings("a password on the command line can be read by everybody here; put it into PGPASSWORD")
-    source, target = open_store(source_place), open_store(target_place)
     try:
         await source.open()
         await target.open()
