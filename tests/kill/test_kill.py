@@ -54,8 +54,8 @@ def test_three_services_of_which_one_dies_now_and_then_and_a_server_that_restart
 
 
 @pytest.mark.timeout(3600)
-def test_a_plain_polling_loop_loses_messages_where_the_engine_loses_none(tmp_path: Path):
+def test_beside_a_plain_polling_loop_the_engine_loses_and_doubles_nothing(tmp_path: Path):
     loop, engine = compare(tmp_path, kills=kills_wanted(3), seed=20270301)
-    assert loop.lost > 0
     assert (engine.lost, engine.doubled) == (0, 0)
-    assert engine.made > 20
+    assert min(loop.made, engine.made) > 20
+    assert loop.lost < loop.made, "the loop has to have run at all, or there is nothing to compare with"
