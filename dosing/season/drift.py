@@ -30,6 +30,8 @@ _FILLED = 0.3
 """Standard deviation of a fill's pH."""
 # Standard deviations of what is not modelled: mg/L and pH over a day's root, pH in a soak, and a slow change of rates.
 _WANDERS = {ALKALINITY: 1.5, PH: 0.03, PAD: 0.0, CREEP: 0.05, JETS: 0.02, RESTS: 0.02}
+_NEAREST = {ALKALINITY: 2.0, PH: 0.01}
+"""mg/L and pH: nearer none is known (an assumption), least of all at the ends of what water can have."""
 _SOAKED = 0.03
 _SPANS = {ALKALINITY: 200.0, PH: 2.0}
 """mg/L and pH over which odd readings fall."""
@@ -80,6 +82,8 @@ class Balance:
         for at, wander in _WANDERS.items():
             spread[:, at, at] += wander**2 * what.days
         spread[:, PH, PH] += np.where(what.jets > 0, _SOAKED**2, 0.0)
+        for at, nearest in _NEAREST.items():
+            spread[:, at, at] = np.maximum(spread[:, at, at], nearest**2)
         return self._with(mean, spread)
 
     def _moved(self, what: Stretch) -> Array:

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dosing import DEFAULT_KIT, Addition, Kit, Past, Product, Refill, Soak
+from dosing import DEFAULT_KIT, Addition, Kit, Past, Product, Reading, Refill, Said, Soak
+from dosing.readings import Method
 from dosing.season import Away, Tub, look
 from dosing.season.aims import aims
 from dosing.season.priors import DOSE
@@ -133,6 +134,19 @@ def test_chances_lie_between_nil_and_one_and_follow_where_the_water_is() -> None
         assert np.all((chances >= 0) & (chances <= 1))
     assert ahead.fine["fc"][0] > 0.95 > ahead.fine["fc"][1] > ahead.fine["fc"][2]
     assert ahead.all_fine[0] == pytest.approx(np.prod([chances[0] for chances in ahead.fine.values()]))
+
+
+@pytest.mark.parametrize("method", ["strip", "drops", "meter"])
+@pytest.mark.parametrize("tap", [0.0, 1.0, 80.0, 240.0])
+@pytest.mark.parametrize("ph", [5.0, 6.2, 9.5])
+def test_any_water_has_a_forecast_filled_from_such_a_tap_or_not(method: Method, tap: float, ph: float) -> None:
+    said = {key: Said.value(value) for key, value in {"ph": ph, "fc": 0.0, "ta": tap}.items()}
+    tub = replace(TUB, source=Reading({"ta": Said.value(tap)}, method))
+    for history in ([Reading(said, method)], [Refill(None, 2.0), Reading(said, method)], [Reading(said, method, 30.0)]):
+        ahead = look(tub, history).forecast([0.0, 24.0])
+        for key in ("ph", "ta"):
+            assert np.isfinite(ahead.fine[key]).all()
+            assert (ahead.high[key] > ahead.low[key]).all()
 
 
 @pytest.mark.parametrize(
