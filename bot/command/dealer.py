@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from bot.command.tables import product_of, read_kit, read_scale, scale_of
+from bot.command.tables import product_of, read_kit, read_scale, scale_of, why_not_toml
 from bot.command.toml_lines import Where, line_of, lines_of
 from bot.model.dealer import Dealer
 from bot.talk.words import languages
@@ -59,8 +59,8 @@ def read_dealer(path: Path | None) -> Dealer:
         table: dict[str, Any] = tomllib.loads(text)
     except OSError:
         raise ValueError(f"{path} cannot be read; give the path of the dealer's TOML file") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as wrong:
-        raise BadHouse(path, [f"this is not TOML: {wrong}"]) from None
+    except (ValueError, RecursionError) as wrong:
+        raise BadHouse(path, [f"this is not TOML: {why_not_toml(wrong)}"]) from None
     return _Reading(path, table, lines_of(text)).dealer()
 
 
@@ -68,7 +68,7 @@ def files_of(path: Path) -> list[Path]:
     """The file and those it names: whatever of them changes, the settings may have changed."""
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return [path]
     named = (table.get(name) for name in ("kit", "strip"))
     return [path, *(path.parent / name for name in named if isinstance(name, str))]
@@ -156,7 +156,15 @@ def _sentence(error: Any, where: Where) -> str:  # noqa: ANN401 - pydantic's own
             return f"{name}: {message}"
     expected = message.replace("Input should", "it should", 1)
     given = error["input"]
-    return f"{name} is {given!r}; {expected}" if isinstance(given, str | int | float) else f"{name}: {expected}"
+    return f"{name} is {_shown(given)}; {expected}" if isinstance(given, str | int | float) else f"{name}: {expected}"
+
+
+def _shown(given: str | float) -> str:
+    """A value as it stands in the file, as far as a sentence can hold it."""
+    if isinstance(given, int) and given.bit_length() > 100:
+        return "a very large number"
+    whole = repr(given)
+    return whole if len(whole) <= 80 else f"{whole[:80]}…"
 
 
 def _near(where: Where) -> str:

@@ -112,9 +112,19 @@ def _checked(kind: type[_AnyFile], path: Path) -> _AnyFile:
         return kind.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
     except OSError:
         raise ValueError(f"{path} cannot be read: give the path of a TOML file") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as wrong:
-        raise ValueError(f"{path} is not TOML: {wrong}") from None
     except ValidationError as wrong:
         first = wrong.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
         raise ValueError(f"{path}: {where}: {first['msg'].lower()}") from None
+    except (ValueError, RecursionError) as wrong:
+        raise ValueError(f"{path} is not TOML: {why_not_toml(wrong)}") from None
+
+
+def why_not_toml(wrong: ValueError | RecursionError) -> str:
+    """What the reader of TOML stumbled over, also where it is not the reader's own error."""
+    match wrong:
+        case tomllib.TOMLDecodeError() | UnicodeDecodeError():
+            return str(wrong)
+        case RecursionError():
+            return "it is nested too deeply"
+    return "a number in it is too long, or its path holds a character that no path can"

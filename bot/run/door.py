@@ -69,7 +69,7 @@ class Door:
             return web.Response(status=403)
         try:
             raw = json.loads(await request.text())
-        except (ValueError, LookupError, RecursionError):
+        except (ValueError, LookupError, RecursionError, web.RequestPayloadError):
             return web.Response(status=400)
         if not isinstance(raw, dict) or type(raw.get("update_id")) is not int:
             return web.Response(status=400)

@@ -7,6 +7,8 @@ for; one that no longer fits is told apart from one that fits, and is answered w
 from dataclasses import dataclass
 
 VERSION = "1"
+LONGEST = 64
+"""Bytes of a button."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +78,15 @@ def encode(pressed: Pressed) -> str:
             data = f"{VERSION}o.{name}.{action}"
         case PersonButton(person, action):
             data = f"{VERSION}p.{person}.{action}"
-    if len(data.encode()) > 64:
-        raise ValueError(f"a button may carry 64 bytes at most, not {len(data.encode())}: {data}")
+    if len(data.encode()) > LONGEST:
+        raise ValueError(f"a button may carry {LONGEST} bytes at most, not {len(data.encode())}: {data}")
     return data
 
 
 def decode(data: str) -> Pressed | None:  # noqa: PLR0911
     """What a button carried; None for anything that we never made."""
+    if len(data) > LONGEST:
+        return None
     head, _, rest = data.partition(".")
     parts = rest.split(".")
     match head, parts:

@@ -5,6 +5,7 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Iterator
+from itertools import islice
 
 from charset_normalizer import from_bytes
 
@@ -43,7 +44,7 @@ def read_delimited(content: bytes, country: str = "", encoding: str = "") -> Tab
     found, certain = (encoding, True) if encoding else encoding_of(content, country)
     try:
         text = content.decode(found)
-    except (UnicodeError, LookupError):
+    except (ValueError, LookupError):
         raise Unreadable("encoding", encoding=found) from None
     named, text, first = _named_separator(text)
     separator = named or separator_of(text)
@@ -79,7 +80,8 @@ def _old_page(content: bytes, usual: str) -> str:
     """The usual page of the country where it gives a plausible text, else the one that gives the most plausible."""
     if content.count(0):
         raise Unreadable("not_a_table")
-    odd = b"".join(line for line in content.splitlines(keepends=True) if not line.isascii())[:100_000]
+    lines = io.TextIOWrapper(io.BytesIO(content), "latin-1", newline="")
+    odd = "".join(islice((line for line in lines if not line.isascii()), 10_000))[:100_000].encode("latin-1")
     matches = list(from_bytes(odd, cp_isolation=list(OTHERS)))
     if any(usual in match.could_be_from_charset for match in matches):
         return usual
@@ -135,7 +137,7 @@ def _widths(text: str, separator: str) -> list[int]:
 def _rows(text: str, separator: str, first: int) -> Iterator[Row]:
     """The rows, strictly: what swallows other rows is an error, and none is half read. Raises Unreadable."""
     csv.field_size_limit(LONGEST_CELL)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    reader = csv.reader(_lines(text, separator, first), delimiter=separator, strict=True)
     count, width = 0, 0
     while True:
         line = reader.line_num + first
@@ -155,6 +157,14 @@ def _rows(text: str, separator: str, first: int) -> Iterator[Row]:
         if any(_swallows(cell, separator, width) for cell in cells if "\n" in cell):
             raise Unreadable("open_quote", line=line)
         yield Row(line, tuple(_disarmed(plain(cell)) for cell in cells))
+
+
+def _lines(text: str, separator: str, first: int) -> Iterator[str]:
+    """The lines. One with more separators than a cell has characters is wider than any table, and never cut up."""
+    for number, line in enumerate(io.StringIO(text, newline=""), first):
+        if line.count(separator) > LONGEST_CELL:
+            raise Unreadable("too_many_columns", line=number, most=MOST_COLUMNS)
+        yield line
 
 
 def _disarmed(cell: str) -> str:

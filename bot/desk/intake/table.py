@@ -13,12 +13,18 @@ ZERO, MAC_ZERO = date(1899, 12, 30), date(1904, 1, 1)
 
 
 class Unreadable(Exception):
-    """A file that no owner can be taken from. `code` names the sentence that says why and what would be right."""
+    """A file that no owner can be taken from. `code` names the sentence that says why and what would be right.
+
+    What it quotes of the file fits on the line of that sentence.
+    """
 
     def __init__(self, code: str, **values: str | int) -> None:
         super().__init__(code)
         self.code = code
-        self.values = values
+        self.values = {
+            name: " ".join(plain(value).split())[:200] if isinstance(value, str) else value
+            for name, value in values.items()
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,23 +1,28 @@
 """XLSX workbooks, read a row at a time and within bounds, whatever they claim to be."""
 
+import contextlib
 import io
 import math
 import zipfile
 from collections.abc import Iterator
 from datetime import date, datetime, time
-from typing import Any
+from typing import IO, Any
+from xml.parsers import expat
 
 from openpyxl import load_workbook
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from bot.desk.intake.table import MAC_ZERO, MOST_COLUMNS, MOST_ROWS, ZERO, Cell, Formula, Row, Table, Unreadable, plain
 
-MOST_UNPACKED = 200_000_000
+MOST_UNPACKED = 100_000_000
 """Bytes of all parts together, as the archive declares them; an archive never yields more than it declares."""
 MOST_PARTS = 3_000
 PACKED_TOO_WELL = 200
 """How many times smaller than its content a large part may be: honest sheets reach some 40."""
 LARGE_PART = 5_000_000
+MOST_ELEMENTS = 1_000_000
+"""Of XML, in one row or in all that stands outside rows: so many are held in memory at once."""
+ROW = "http://schemas.openxmlformats.org/spreadsheetml/2006/main row"
 EMPTY_TAIL = 500
 """Empty rows in a row after which nothing more is expected: formatted sheets may go on for a million."""
 OLD_WORKBOOK = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -62,17 +67,46 @@ def _check_archive(content: bytes) -> None:
         raise Unreadable("old_workbook")
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            parts = archive.infolist()
-            names = {part.filename for part in parts}
-            if "[Content_Types].xml" not in names or not any(name.startswith("xl/") for name in names):
-                raise Unreadable("other_archive")
-            unpacked = sum(part.file_size for part in parts)
-            large = [part for part in parts if part.file_size > LARGE_PART]
-            dense = any(part.file_size > PACKED_TOO_WELL * part.compress_size for part in large)
-            if len(parts) > MOST_PARTS or unpacked > MOST_UNPACKED or dense:
-                raise Unreadable("too_large_inside")
-    except zipfile.BadZipFile:
-        raise Unreadable("broken_workbook") from None
+            _check_parts(archive)
+    except Unreadable:
+        raise
+    except Exception as wrong:  # a damaged archive raises whatever the reader of archives meets
+        raise Unreadable("broken_workbook") from wrong
+
+
+def _check_parts(archive: zipfile.ZipFile) -> None:
+    parts = archive.infolist()
+    names = {part.filename for part in parts}
+    if "[Content_Types].xml" not in names or not any(name.startswith("xl/") for name in names):
+        raise Unreadable("other_archive")
+    unpacked = sum(part.file_size for part in parts)
+    large = [part for part in parts if part.file_size > LARGE_PART]
+    dense = any(part.file_size > PACKED_TOO_WELL * part.compress_size for part in large)
+    if len(parts) > MOST_PARTS or unpacked > MOST_UNPACKED or dense:
+        raise Unreadable("too_large_inside")
+    for part in large:
+        with archive.open(part) as content_of:
+            _check_elements(content_of)
+
+
+def _check_elements(part: IO[bytes]) -> None:
+    """Refuse XML that would be held in memory as too many elements. What is no XML is left to whoever reads it."""
+    since_row = 0
+
+    def begins(name: str, _: object) -> None:
+        nonlocal since_row
+        since_row = 0 if name == ROW else since_row + 1
+        if since_row > MOST_ELEMENTS:
+            raise Unreadable("too_large_inside")
+
+    def declares(*_: object) -> None:
+        raise Unreadable("broken_workbook")
+
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.StartElementHandler = begins
+    parser.EntityDeclHandler = declares
+    with contextlib.suppress(expat.ExpatError):
+        parser.ParseFile(part)
 
 
 def _open(content: bytes, *, values: bool) -> Any:  # noqa: ANN401  (two classes of openpyxl's, neither of which is named in its types)
