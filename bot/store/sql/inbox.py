@@ -14,7 +14,7 @@ MOST_WAITING = 50
 MOST_KEPT = 500
 """Arrivals of one chat that wait, of whatever kind."""
 MOST_TEXT = 4096
-"""Characters of a text, as in every message: of a longer one the end is kept."""
+"""Characters of a text, as in every message: where it would be longer, another one begins."""
 FLOODS = (Wrote, Tapped, Answered, Began, Sent)
 """What people bring about themselves."""
 
@@ -97,7 +97,9 @@ def _add(db: Unit, arrival: Arrival, newest: int) -> bool | None:
         return None
     if db.execute(IS_THERE, {**chat_of(arrival), "update_id": arrival.update}).fetchone():
         return False
-    text = f"{last.event.text}\n{arrival.event.text}"[-MOST_TEXT:]
+    text = f"{last.event.text}\n{arrival.event.text}"
+    if len(text) > MOST_TEXT:  # nothing is cut off: it may be a word of danger
+        return None
     whole = last.model_copy(update={"event": last.event.model_copy(update={"text": text})})
     db.execute(ADD, {"number": newest, "body": arrival_row(whole)["body"]})
     return True
