@@ -6,8 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.attention import MATTERS, Needs, counts
 from bot.run.clock import WallClock
 from bot.run.roll import needing_csv, who_needs
@@ -38,14 +37,8 @@ def _parser() -> argparse.ArgumentParser:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         found = await who_needs(store, dealer, WallClock().now())
-    finally:
-        await store.close()
     if options.matter:
         found = [Needs(one.sight, {options.matter: one.matters[options.matter]}) for one in found
                  if options.matter in one.matters]  # fmt: skip

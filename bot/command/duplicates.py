@@ -5,8 +5,7 @@ import asyncio
 import sys
 from collections.abc import Sequence
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.duplicates import Pair, side_by_side
 from bot.run.clock import WallClock
 from bot.run.duplicates import find, keep_apart, make_one
@@ -33,18 +32,12 @@ def main(argv: Sequence[str]) -> int:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         pairs = await find(store, dealer.key)
         if options.doing is None:
             _print(pairs)
         else:
             await _decide(store, dealer.key, _named(pairs, options.pair), options)
-    finally:
-        await store.close()
     return 0
 
 

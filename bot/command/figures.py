@@ -6,8 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.figures import drawing, figures_csv, told
 from bot.pictures.make import make
 from bot.run.clock import WallClock
@@ -30,14 +29,8 @@ def main(argv: Sequence[str]) -> int:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         made = await count(store, dealer, WallClock().now())
-    finally:
-        await store.close()
     words = Words("en")
     print(words.text(told(made)))
     if options.csv:

@@ -6,8 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.command.invite import link_with
 from bot.desk.invites import DAYS, Waiting
 from bot.desk.leaving import csv_of
@@ -53,11 +52,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         waits = await not_joined(store, dealer.key, WallClock().now())
         match options.do:
             case "list":
@@ -67,8 +62,6 @@ async def _run(options: argparse.Namespace, settings: Settings) -> int:
             case _:
                 await _withdraw(store, dealer, waits, options)
         return 0
-    finally:
-        await store.close()
 
 
 def _list(waits: list[Waiting], csv: Path | None) -> None:

@@ -6,8 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.needs import needs_csv, told
 from bot.run.clock import WallClock
 from bot.run.needs_jobs import look
@@ -35,15 +34,9 @@ def _weeks(text: str) -> int:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    weeks = options.weeks or dealer.supplies.weeks
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
+        weeks = options.weeks or dealer.supplies.weeks
         needs = await look(store, dealer, WallClock().now(), weeks)
-    finally:
-        await store.close()
     words = Words("en")
     print(words.text(told(needs, dealer, weeks)))
     if options.csv:
