@@ -32,9 +32,9 @@ DEATHS = 20
 LEASE_SECONDS = 15.0
 """How long one arrival may take; after that another service may have it, and only one of them can settle it."""
 READINGS = 20
+"""How often an arrival is decided anew because something changed meanwhile, before that counts as a failure."""
 SEEKS = 3
 """How often one step may ask for something to be looked up."""
-"""How often an arrival is decided anew because something changed meanwhile, before that counts as a failure."""
 IDLE_SECONDS = 5.0
 """How long nothing is looked for while no bell rings: another process may have put something in."""
 LONGEST_PAUSE = 30.0
@@ -45,8 +45,9 @@ PATIENCE = timedelta(seconds=2)
 class Engine:
     """Works off the inbox.
 
-    `workers` is how many arrivals of different chats are handled side by side; `on_settled` is called after each,
-    `busy` before one whose sender has waited; `crowd` says how often somebody is answered (None: as often as wanted).
+    `workers` is how many arrivals of different chats are handled side by side; `on_settling` is called as what comes of
+    one is about to be committed, so that who sends it may join that commit, `on_settled` after each one, `busy` before
+    one whose sender has waited; `crowd` says how often somebody is answered (None: as often as wanted).
     """
 
     def __init__(
@@ -56,6 +57,7 @@ class Engine:
         apologise: Apologise,
         *,
         workers: int = 1,
+        on_settling: Callable[[], None] = lambda: None,
         on_settled: Callable[[], None] = lambda: None,
         busy: Busy | None = None,
         crowd: Crowd | None = None,
@@ -66,6 +68,7 @@ class Engine:
         self._step = step
         self._apologise = apologise
         self._workers = workers
+        self._on_settling = on_settling
         self._on_settled = on_settled
         self._busy = busy
         self._showing: asyncio.Future[None] | None = None
@@ -157,6 +160,7 @@ class Engine:
                         break
                     known = await self._sought(known, taken.arrival, outcome.seeks)
                     outcome = self._step(known, taken.arrival, now)
+                self._on_settling()
                 await self._store.settle(taken, known, outcome, now)
             except Conflict:
                 await asyncio.sleep(0)

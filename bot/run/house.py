@@ -51,7 +51,14 @@ class House:
             store, seats, paces=paces, in_flight=in_flight, chance=chance, mark=mark, receive=self._receive
         )
         self.engine = Engine(
-            store, step, apologise, workers=workers, on_settled=self._settled, busy=self._busy_with, crowd=crowd
+            store,
+            step,
+            apologise,
+            workers=workers,
+            on_settling=self.post.ring,
+            on_settled=self._settled,
+            busy=self._busy_with,
+            crowd=crowd,
         )
         self.clerk = Clerk(store, self._channels_of, jobs or {}, self.engine.bell.ring, self._elsewhere)
         self.ticker = Ticker(store, every=every, on_ripe=self.engine.bell.ring)

@@ -150,8 +150,14 @@ class Sender:
     async def _send(self, parcel: Parcel, clock: Clock) -> None:
         loop = asyncio.get_running_loop()
         began = loop.time()
+
+        def landed() -> None:
+            self._metronome.arrived(parcel.address, loop.time() - began)
+            self._busy.discard(parcel.address)
+            self.bell.ring()
+
         try:
-            again_at = await self._deliver(parcel, clock.now)
+            again_at = await self._deliver(parcel, clock.now, landed)
         except StoreBroken as broken:
             log.warning("parcel %d: its fate could not be written down: %s", parcel.number, broken)
         else:
@@ -159,17 +165,23 @@ class Sender:
                 wait = (again_at - clock.now()).total_seconds()
                 loop.call_later(max(wait, 0), self.bell.ring)
         finally:
-            self._metronome.arrived(parcel.address, loop.time() - began)
             self._free.release()
             self._busy.discard(parcel.address)
             self.bell.ring()
 
-    async def _deliver(self, parcel: Parcel, now: Callable[[], datetime]) -> datetime | None:
-        """Send one parcel and write down its fate; returns when it is to be tried again."""
+    async def _deliver(
+        self, parcel: Parcel, now: Callable[[], datetime], landed: Callable[[], None] = lambda: None
+    ) -> datetime | None:
+        """Send one parcel and write down its fate; returns when it is to be tried again.
+
+        `landed` is called once the channel has answered, so that the chat's next parcel may be taken up in the commit
+        that writes down the fate of this one; before that commit the store does not give it out.
+        """
         if (hindered := hindrance(parcel, now())) is not None:
             await self._store.refused(parcel, hindered.refusal, now(), again_at=hindered.again_at)
             return hindered.again_at
         answer = await self._ask_channel(self._mark(await self._studio.enclose(without_dose(parcel))))
+        landed()
         await self._tell_of_group(parcel, answer, now())
         if isinstance(answer, Delivered):
             receipt = answer

@@ -4,6 +4,7 @@ import signal
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from datetime import timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -205,3 +206,22 @@ async def test_a_signal_asks_to_stop(number: signal.Signals):
         os.kill(os.getpid(), number)
         await stop.wait()
     assert signal.getsignal(number) == before
+
+
+async def test_an_answer_is_taken_up_for_sending_in_the_commit_that_decides_it(folder: Path):
+    store, line, stop, said = SqliteStore(folder / "brimful.db"), Line(), asyncio.Event(), list[str]()
+    running = asyncio.create_task(house(store, line).serve(WallClock(), stop))
+    await line.started.wait()
+    store._file.db.conn.set_trace_callback(said.append)
+    for number in range(9):
+        await say(line, f"{number}", "hello")
+        await line.has_sent(number + 1)
+    stop.set()
+    await running
+    ends = [place for place, words in enumerate(said) if words == "COMMIT"]
+    together = [
+        "INSERT INTO outbox" in words and "SET doubts = doubts" in words
+        for words in ("\n".join(said[first:last]) for first, last in pairwise([0, *ends]))
+        if "INSERT INTO outbox" in words
+    ]
+    assert together == [True] * 9

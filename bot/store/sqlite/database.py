@@ -30,6 +30,8 @@ _PRAGMAS = (
     "PRAGMA trusted_schema = OFF",
 )
 _RETRY_SECONDS = 0.01
+_GATHERING = 3
+"""How many turns of the event loop a commit lets those come along who were woken together with whoever asked for it."""
 _MOST_FAULTS = 3
 """How many faults of a damaged file are named."""
 _SENTENCES = {
@@ -149,6 +151,8 @@ class File:
     async def _write_all(self) -> None:
         """Write what has gathered until there is nothing more. Whoever went away meanwhile wants nothing written."""
         while self._jobs:
+            for _ in range(_GATHERING):
+                await asyncio.sleep(0)
             jobs = [job for job in self._jobs if not job.done.done()]
             self._jobs.clear()
             if not jobs:
