@@ -19,6 +19,7 @@ from bot.model.fact import (
     ReadingTaken,
     Refilled,
     Soaked,
+    StepPassed,
 )
 
 F = TypeVar("F")
@@ -94,8 +95,13 @@ def in_danger(entries: Sequence[Entry]) -> bool:
     return any(fact.klass == "danger" for _, fact in open_cases(entries))
 
 
-def known_to_dosing(entries: Sequence[Entry], now: datetime) -> tuple[dosing.Past, ...]:
-    """The journal as `dosing` reads it: tests, additions, water changes and soaks since the last whole fill."""
+def known_to_dosing(
+    entries: Sequence[Entry], now: datetime, *, since: datetime | None = None
+) -> tuple[dosing.Past, ...]:
+    """The journal as `dosing` reads it: tests, additions, water changes, soaks and air, since the last whole fill or
+    since a moment before it.
+    """
+    airing = _airing(entries)
 
     def hours(entry: Entry) -> float:
         return max(0.0, (now - entry.at).total_seconds() / 3600.0)
@@ -106,14 +112,26 @@ def known_to_dosing(entries: Sequence[Entry], now: datetime) -> tuple[dosing.Pas
                 return dosing.Reading(values=values, method=method, hours_ago=hours(entry))
             case Added(substances=substances) if substances:
                 return dosing.Addition(substances=substances, hours_ago=hours(entry))
-            case Refilled(litres=litres):
+            case Filled() | Refilled():
+                litres = fact.litres if isinstance(fact, Refilled) else None
                 return dosing.Refill(litres=litres, hours_ago=hours(entry), source=None)
-            case Filled():
-                return dosing.Refill(litres=None, hours_ago=hours(entry), source=None)
             case Soaked(bathers=bathers, minutes=minutes):
                 return dosing.Soak(bathers=bathers, minutes=minutes, hours_ago=hours(entry))
+            case StepPassed(plan_key=plan, step=step, done=True) if (plan, step) in airing:
+                ran = min(airing[plan, step], 60.0 * hours(entry))
+                return dosing.Soak(bathers=0, minutes=ran, hours_ago=max(0.0, hours(entry) - ran / 60.0))
         return None
 
-    start = filled_at(entries)
+    start = since or filled_at(entries)
     recent = (entry for entry in entries if start is None or entry.at >= start)
     return tuple(found for entry in recent if (found := past(entry, entry.fact)) is not None)
+
+
+def _airing(entries: Sequence[Entry]) -> dict[tuple[str, str], float]:
+    """Minutes of jets with air, by plan and step."""
+    return {
+        (issued.plan_key, step.key): float(step.minutes or 0)
+        for _, issued in facts(entries, PlanIssued)
+        for step in issued.plan.steps
+        if step.action == "aerate"
+    }

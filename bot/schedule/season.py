@@ -17,6 +17,7 @@ from bot.model.fact import (
     Refilled,
     Soaked,
     StartedUp,
+    StepPassed,
     StripsOpened,
 )
 from bot.model.tub import Tub
@@ -25,9 +26,11 @@ from dosing import season
 
 BIOFILM = frozenset({"slime", "flakes"})
 """Reasons of cases that tell of a film in the pipes."""
-_TELL = (ReadingTaken, Added, Soaked, Filled, Refilled, Paused, CaseOpened, StripsOpened)
+_TELL = (ReadingTaken, Added, Soaked, StepPassed, Filled, Refilled, Paused, CaseOpened, StripsOpened)
 """Facts that change what is expected of the water."""
 _REMEMBERED = 512
+LEARNED = timedelta(days=365)
+"""So far back a tub's ways are learned from, whatever water it held (common practice)."""
 TAUGHT = 4
 """Tests of a water from which on what it did in between narrows what a pad says."""
 
@@ -82,10 +85,19 @@ def season_of(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now: da
     """
     if tub is None or tub.volume is None or tub.sanitizer is None:
         return None
-    history = known_to_dosing(journal, now)
-    if not any(isinstance(past, dosing.Reading) for past in history):
+    if not _tests(journal, now):
         return None
-    return season.look(described(tub, dealer, journal, now), history)
+    return season.look(described(tub, dealer, journal, now), _lived(journal, now))
+
+
+def _lived(journal: Sequence[Entry], now: datetime) -> tuple[dosing.Past, ...]:
+    """What a tub is learned from: a change of water changes neither its loss nor its bathers."""
+    return known_to_dosing(journal, now, since=now - LEARNED)
+
+
+def _tests(journal: Sequence[Entry], now: datetime) -> int:
+    """How many tests of this water are known."""
+    return sum(isinstance(past, dosing.Reading) for past in known_to_dosing(journal, now))
 
 
 def season_with(
@@ -98,14 +110,13 @@ def season_with(
         return None
     if not is_taught(before, now):
         return None
-    history = known_to_dosing(before, now)
     here = described(tub, dealer, before, now)
-    return season.look(replace(here, kit=here.kit.without(*without)), [*history, reading])
+    return season.look(replace(here, kit=here.kit.without(*without)), [*_lived(before, now), reading])
 
 
 def is_taught(before: Sequence[Entry], now: datetime) -> bool:
     """Whether enough tests of this water are known for its past to say more than a reading does."""
-    return sum(isinstance(past, dosing.Reading) for past in known_to_dosing(before, now)) >= TAUGHT
+    return _tests(before, now) >= TAUGHT
 
 
 def described(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> season.Tub:

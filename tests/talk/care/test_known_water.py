@@ -1,8 +1,11 @@
 """What a tub has taught: once its water was tested often, its past narrows what a pad says and how far a dose goes."""
 
 from datetime import timedelta
+from typing import Literal
 
-from bot.model.fact import Added, ReadingTaken
+import pytest
+
+from bot.model.fact import Added, CaseOpened, ReadingTaken
 from dosing import Said
 from tests.talk.world import Actor, World
 
@@ -42,3 +45,14 @@ def test_what_the_owner_has_not_got_is_not_named_to_a_tub_that_is_known_either(w
     ada.answers("did.sanitizer", "stuck").answers("stuck", "missing")
     assert ada.last.dose
     assert ada.last.dose.product != first
+
+
+@pytest.mark.parametrize(("klass", "asked"), [("question", "retest"), ("stuck", "retest"), ("water", "fc")])
+def test_only_water_that_is_not_fit_is_tested_at_once_after_a_dose_where_it_is_known(
+    world: World, klass: Literal["question", "stuck", "water"], asked: str
+) -> None:
+    ada = taught(world.owner("Ada"))
+    ada.did(CaseOpened(case="1", klass=klass, reasons=("asked",)), ago=timedelta(days=1))
+    ada.says(LOSSY).answers("did.sanitizer", "done")
+    world.passes(minutes=31)
+    assert ada.last.asks == asked
