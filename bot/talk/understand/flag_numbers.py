@@ -71,6 +71,9 @@ def _over(quantity: Quantity) -> bool:
 
 
 def _is_water_heat(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
+    plain = quantity.unit in {None, "degree"} and quantity.highs[0] <= 46.0
+    if plain and (_sat_at(scanned, here) or _risen(scanned, quantity, here)):
+        return True
     near = scanned.nearest(_NOT_WATER, here)
     if near and abs(near.start - here.start) <= 6:
         return False
@@ -100,6 +103,19 @@ def _stated(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
         return False
     said = _just_before(scanned, ("stands_at", "display"), here)
     return said and (high <= 60.0 or (104.0 < high <= 125.0 and language(scanned.text) in {"en", None}))
+
+
+def _sat_at(scanned: Scan, here: Hit) -> bool:
+    """`sat in 42 for an hour`, `saß eine Stunde bei 42`."""
+    sat = scanned.nearest(["sat_at"], here)
+    return sat is not None and 0 <= here.start - sat.end <= 6 and _just_before(scanned, ("sat_at_by",), here)
+
+
+def _risen(scanned: Scan, quantity: Quantity, here: Hit) -> bool:
+    """`heating off, yet from 39 to 41`."""
+    before = [float(t.text) for t in scanned.tokens[max(here.start - 4, 0) : here.start] if t.text.isdigit()]
+    rises = 30.0 <= quantity.lows[0] < quantity.highs[0] or any(30.0 <= lower < quantity.lows[0] for lower in before)
+    return rises and "heats" in scanned.found and not {"ask", "wonder"} & scanned.found.keys()
 
 
 def _just_before(scanned: Scan, concepts: tuple[str, ...], here: Hit) -> bool:

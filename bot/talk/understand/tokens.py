@@ -16,6 +16,22 @@ _TOKEN = re.compile(
 _ELIDED = frozenset(
     ["l", "d", "n", "j", "m", "t", "s", "c", "qu", "jusqu", "lorsqu", "puisqu", "quelqu", "all", "dell", "nell", "un"]
 )
+_RUN_TOGETHER = {
+    head + rest: [head, rest]
+    for head, rests in {
+        "l": "eau oeil oreille oreilles aspiration ecran eclairage electricite electricien escalier enfant interieur"
+        " odeur alcalinite hopital echelle alarme appareil eclair orage acide",
+        "d": "eau aspiration aller avoir etre evacuation acide algues enfants electricite",
+        "j": "ai avais allume arrive entends essaie appelle ecris ouvre utilise",
+        "c": "est etait",
+        "n": "arrive arrete arretent",
+        "s": "est etait allume arrete evanouit",
+        "m": "evanouir endors",
+        "qu": "il ils elles on",
+    }.items()
+    for rest in rests.split()
+}
+"""French words with the apostrophe left out, as thumbs type them: `jai`, `leau`, `loeil`."""
 _SENTENCE_ENDS = frozenset(".!?\n;…")
 
 
@@ -53,6 +69,8 @@ def tokens(text: str) -> tuple[Token, ...]:
 
 def split_word(literal: str) -> list[str]:
     """`l'eau` is two words, `don't` is one: `dont`."""
+    if literal in _RUN_TOGETHER:
+        return _RUN_TOGETHER[literal]
     head, apostrophe, rest = literal.partition("'")
     if apostrophe and head in _ELIDED:
         return [head, *split_word(rest)]
