@@ -24,7 +24,7 @@ from bot.talk.understand import (
     suspicion,
     symptoms,
 )
-from bot.talk.understand.suspicion import KINDS, SURE, kind_of, sounds_grave, sounds_harmless
+from bot.talk.understand.suspicion import KINDS, SURE, kind_of, said_in_jest, sounds_grave
 
 WORRY = "worry"
 CHOICES: dict[str, dict[str, int]] = {
@@ -36,10 +36,6 @@ CHOICES: dict[str, dict[str, int]] = {
 """What is asked, by what the text seems to be about: each answer that is a red flag, and its number."""
 _ABOUT = {5: "people", 17: "doctor", 3: "tub", 11: "water"}
 """The same by what the net answers."""
-
-
-SAID_IN_JEST = frozenset({1, 2, 5, 7, 8, 14, 18, 19})
-"""Red flags whose words are in many a saying (a bill that gives a stroke, a lightning-fast answer)."""
 
 
 def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
@@ -64,14 +60,7 @@ def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
 
 def is_doubtful(draft: Draft, text: str) -> bool:
     """Whether what is a red flag by its words is asked about first, because the whole text sounds harmless."""
-    found = flags(text)
-    return (
-        bool(found)
-        and _may_ask(draft)
-        and all(flag.number in SAID_IN_JEST for flag in found)
-        and not readings(text).values
-        and sounds_harmless(text)
-    )
+    return _may_ask(draft) and said_in_jest(text)
 
 
 def leave_a_tap(draft: Draft, text: str) -> None:

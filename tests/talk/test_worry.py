@@ -5,8 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.talk.understand import flags, suspicion
-from bot.talk.understand.suspicion import KINDS, PLACES, sounds_harmless, table
-from bot.talk.worry import SAID_IN_JEST
+from bot.talk.understand.suspicion import IN_SAYINGS, KINDS, PLACES, sounds_harmless, table
 from tests.talk.understand.test_flags import RED
 from tests.talk.world import World
 
@@ -100,5 +99,5 @@ def test_the_first_question_about_bodies_and_current_carries_the_tap_for_danger(
 
 
 def test_no_sentence_that_is_known_as_danger_is_only_asked_about() -> None:
-    told = [text for _, number, text in RED if number in SAID_IN_JEST and flags(text)]
+    told = [text for _, number, text in RED if number in IN_SAYINGS and flags(text)]
     assert [text for text in told if sounds_harmless(text)] == []

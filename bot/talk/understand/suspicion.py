@@ -9,8 +9,10 @@ from functools import cache
 from importlib.resources import files
 from math import exp
 
-from bot.talk.understand.flags import WATER_NOT_FIT
+from bot.talk.understand.flags import WATER_NOT_FIT, Flag, flags
 from bot.talk.understand.language import language
+from bot.talk.understand.readings import readings
+from bot.talk.understand.scan import scan
 from bot.talk.understand.tokens import tokens
 from bot.talk.understand.traits import windows
 
@@ -27,6 +29,9 @@ WORTH_A_TAP = 0.3
 """The chance from which the answer carries the one tap for danger."""
 HARMLESS = 0.4
 """The chance below which a red flag of words alone is asked about first: a saying, a bill, a storm of yesterday."""
+IN_SAYINGS = frozenset({1, 2, 5, 7, 8, 14, 18, 19})
+"""Red flags whose words are in many a saying (a bill that gives a stroke, a lightning-fast answer)."""
+_CHEMICALS = frozenset({"chem_acid", "chem_chlorine", "tablet"})
 _FEWEST_WORDS = 4
 """A shorter text is a cry, or too little to be judged."""
 
@@ -44,6 +49,21 @@ def suspicion(text: str, bar: float = SUSPECT) -> int | None:
 def sounds_grave(text: str, bar: float = WORTH_A_TAP) -> bool:
     """Whether a text sounds like a danger at least a little."""
     return suspicion(text, bar) is not None
+
+
+def said_in_jest(text: str) -> bool:
+    """Whether a text has red flags by its words only, and as a whole sounds harmless. A chemical swallowed never is."""
+    found = flags(text)
+    return (
+        bool(found)
+        and all(flag.number in IN_SAYINGS and not _chemical_swallowed(flag, text) for flag in found)
+        and not readings(text).values
+        and sounds_harmless(text)
+    )
+
+
+def _chemical_swallowed(flag: Flag, text: str) -> bool:
+    return flag.kind == "swallowed" and not _CHEMICALS.isdisjoint(scan(text).found)
 
 
 def sounds_harmless(text: str) -> bool:
