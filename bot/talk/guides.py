@@ -115,6 +115,8 @@ GUIDES: Mapping[str, Guide] = {
     "air_bubbles": Guide((), (), hours=24),
 }  # fmt: skip
 """By the symptom's code, as `understand.SYMPTOMS` has it."""
+NEAR_DANGER = frozenset({"rash", "eyes", "smell", "breaker", "too_hot"})
+"""Symptoms of bodies, current and heat: their first question carries the one tap for danger."""
 _DENIAL_REACH = 5
 _BELOW_ZERO = re.compile(r"(?<![\d.,-])-\s?\d{1,2}\b")
 

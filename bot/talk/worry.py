@@ -9,6 +9,7 @@ from bot.talk import stack
 from bot.talk.alarm import offer_alarm, sound_alarm
 from bot.talk.danger import answer_flags
 from bot.talk.draft import Draft
+from bot.talk.guides import NEAR_DANGER
 from bot.talk.turn import Turn
 from bot.talk.understand import (
     WATER_NOT_FIT,
@@ -24,7 +25,7 @@ from bot.talk.understand import (
     suspicion,
     symptoms,
 )
-from bot.talk.understand.suspicion import KINDS, SURE, kind_of, said_in_jest, sounds_grave
+from bot.talk.understand.suspicion import GRAVER, KINDS, SURE, kind_of, said_in_jest, sounds_grave
 
 WORRY = "worry"
 CHOICES: dict[str, dict[str, int]] = {
@@ -34,7 +35,8 @@ CHOICES: dict[str, dict[str, int]] = {
     "water": {"no_sanitizer": 11, "cannot_see_floor": 12, "sanitizer_high": 13, "soiled": 14, "slime": 15},
 }
 """What is asked, by what the text seems to be about: each answer that is a red flag, and its number."""
-_ABOUT = {5: "people", 17: "doctor", 3: "tub", 11: "water"}
+PEOPLE = 5
+_ABOUT = {PEOPLE: "people", 17: "doctor", 3: "tub", 11: "water"}
 """The same by what the net answers."""
 
 
@@ -49,13 +51,25 @@ def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
     number = KINDS[kind_of(found[0].number)] if found else suspicion(wrote.text)
     if number is None:
         return False
-    if not found and (symptoms(wrote.text) or questions(wrote.text) or requests(wrote.text)):
-        return False  # those talks ask for what is grave themselves, and first
+    if not found and _has_a_talk(wrote.text) and not _graver(wrote.text):
+        return False
     if not found and suspicion(wrote.text, SURE) is None and (fits() or _says_something(draft, wrote.text)):
         return False
     fresh = not (wrote.forwarded or wrote.edited)
     stack.begin(draft, WORRY, {"about": _ABOUT[number], "text": wrote.text[:4096], "fresh": fresh})
     return True
+
+
+def _has_a_talk(text: str) -> bool:
+    """Whether a text is about something with a talk of its own, which asks for what is grave itself, and first."""
+    return bool(symptoms(text) or questions(text) or requests(text))
+
+
+def _graver(text: str) -> bool:
+    """Whether it sounds like people or fire all the same, and that talk would not begin with them."""
+    if requests(text) or questions(text) or not NEAR_DANGER.isdisjoint(symptoms(text)):
+        return False
+    return suspicion(text, GRAVER) == PEOPLE
 
 
 def is_doubtful(draft: Draft, text: str) -> bool:

@@ -20,6 +20,23 @@ def test_a_danger_in_words_of_no_rule_is_asked_about_first() -> None:
         assert {"Yes", "No"} <= set(ada.buttons)
 
 
+@pytest.mark.parametrize(
+    ("language", "text"),
+    [
+        ("en", UNLISTED),
+        ("de", "seit er draußen ist starrt opa die wand an und murmelt seltsame sachen vor sich hin"),
+        ("fr", "depuis qu'il est sorti papi fixe le mur et marmonne des trucs bizarres"),
+        ("es", "desde que salió el abuelo mira la pared y murmura cosas raras"),
+    ],
+)
+def test_the_question_says_already_to_get_out_and_whom_to_call(language: str, text: str) -> None:
+    with World() as world:
+        ada = world.owner("Ada", person={"language": language, "zone": "Europe/London"}).says(text)
+        assert world.facts("case") == []
+        assert "999" in ada.text
+        assert any(out in ada.text for out in ("out of the water", "raus aus dem", "sortez de", "fuera del agua"))
+
+
 def test_yes_tells_whom_to_call_and_opens_a_case_of_danger() -> None:
     with World() as world:
         ada = world.owner("Ada").says(UNLISTED).taps("Yes")
@@ -82,6 +99,20 @@ def test_danger_words_in_a_harmless_sentence_are_asked_about_before_any_alarm(la
     with World() as world:
         world.owner("Ada", person={"language": language}).says(text)
         assert world.facts("case") == []
+
+
+@pytest.mark.parametrize(
+    ("language", "text"),
+    [
+        ("en", "the water went green and he wont stop shaking"),
+        ("es", "hay espuma y mi padre se puso muy raro dentro"),
+    ],
+)
+def test_a_text_with_a_talk_of_its_own_is_asked_about_first_where_it_sounds_grave(language: str, text: str) -> None:
+    assert flags(text) == ()
+    with World() as world:
+        ada = world.owner("Ada", person={"language": language}).says(text)
+        assert ada.conversation.flows[-1].flow == "worry"
 
 
 def test_danger_words_that_alone_fill_a_text_are_an_alarm_at_once() -> None:

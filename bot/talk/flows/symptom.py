@@ -16,27 +16,36 @@ from bot.talk.causes import Cause, Signs, likely
 from bot.talk.danger import contacts_of
 from bot.talk.flow import Ask, Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Wait, flow
 from bot.talk.flows.hand_over import hand_over
-from bot.talk.guides import GUIDES, Answer, Guide, Way, told_answer
+from bot.talk.guides import GUIDES, NEAR_DANGER, Answer, Guide, Way, told_answer
 from bot.talk.words import Line, Span, has, line, lines
 
 Talk = Generator[Doing, Any, Next | None]
 CAUSES: TypeAdapter[tuple[Cause, ...]] = TypeAdapter(tuple[Cause, ...])
 
 
-NEAR_DANGER = frozenset({"rash", "eyes", "smell", "breaker", "too_hot"})
-"""Symptoms of bodies, current and heat: their first question carries the one tap for danger."""
-
-
 @flow("symptom")
 def symptom(start: Start) -> Flow:
     """Args: `what`, the symptom's code; `text`, the owner's own words."""
     what = str(start.args["what"])
-    answer = told_answer(what, _words(start)) or (yield from _first_question(what))
+    answer = told_answer(what, _words(start)) or (yield from _plain_by_age(start, what))
+    answer = answer or (yield from _first_question(what))
     return (yield from WAYS[answer.way](start, what, answer))
 
 
 def _words(start: Start) -> str:
     return str(start.args.get("text") or "")[:4096]
+
+
+def _plain_by_age(start: Start, what: str) -> Generator[Doing, Any, Answer | None]:
+    """Foam on water past its time: whatever got in, a change of water is the answer, so nothing is asked first."""
+    if what != "foam":
+        return None
+    old = yield Keep("old", lambda live: _is_old(_causes(live, start, GUIDES[what])))
+    return next(one for one in GUIDES[what].answers if one.way == "look") if old else None
+
+
+def _is_old(causes: tuple[Cause, ...]) -> bool:
+    return any(cause.name == "old_water" and cause.seen for cause in causes)
 
 
 def _first_question(what: str) -> Generator[Doing, Any, Answer]:
@@ -122,8 +131,8 @@ def _new_water(start: Start, what: str, answer: Answer) -> Talk:
 def _look(start: Start, what: str, answer: Answer) -> Talk:
     """The likely causes and what to do; then look again."""
     guide = GUIDES[what]
-    causes = CAUSES.validate_python((yield Keep("causes", lambda live: _causes(live, start, guide))))
-    old = any(cause.name == "old_water" and cause.seen for cause in causes)
+    causes = CAUSES.validate_python((yield Keep("causes", lambda live: _dumped(_causes(live, start, guide)))))
+    old = _is_old(causes)
     chosen = yield Ask(
         "next",
         lines(_known_already(what, answer) or _causes_line(causes), line(f"guide.{what}.do")),
@@ -154,9 +163,12 @@ def _known_already(what: str, answer: Answer) -> Line | None:
     return line(key) if has(key) else None
 
 
-def _causes(live: Live, start: Start, guide: Guide) -> JsonValue:
-    signs = Signs(live.known.tub or start.tub, start.dealer, live.journal, live.now)
-    return CAUSES.dump_python(likely(guide.causes, signs), mode="json")  # type: ignore[no-any-return]
+def _causes(live: Live, start: Start, guide: Guide) -> tuple[Cause, ...]:
+    return likely(guide.causes, Signs(live.known.tub or start.tub, start.dealer, live.journal, live.now))
+
+
+def _dumped(causes: tuple[Cause, ...]) -> JsonValue:
+    return CAUSES.dump_python(causes, mode="json")  # type: ignore[no-any-return]
 
 
 def _causes_line(causes: tuple[Cause, ...]) -> Line | None:

@@ -1,5 +1,6 @@
 """One short question where a text may tell of a danger in words that nobody foresaw: better asked than missed."""
 
+from bot.talk.emergency import contacts_in
 from bot.talk.flow import Ask, Flow, Option, Start, flow
 from bot.talk.words import line
 from bot.talk.worry import CHOICES
@@ -12,5 +13,7 @@ def worry(start: Start) -> Flow:
     choices = CHOICES[about]
     named = tuple(Option(kind, line(f"worry.{kind}")) for kind in choices)
     none = Option("no", line("worry.none" if len(choices) > 1 else "worry.no"))
-    yield Ask("which", line(f"worry.ask.{about}"), (*named, none), name="worry")
+    known = contacts_in(start.person.zone, start.dealer.contacts)
+    asked = line(f"worry.ask.{about}", emergency=known.emergency or line("contact.emergency_unknown"))
+    yield Ask("which", asked, (*named, none), name="worry")
     return None

@@ -23,8 +23,11 @@ KINDS = (0, 5, 17, 3, 11)
 TRAINED_IN = frozenset({"de", "en", "es", "fr"})
 SCALE = 16.0
 """Whole numbers of the table for one unit of log-odds."""
-SUSPECT, SURE = 0.6, 0.9
-"""The chance from which it is asked: of a text that says nothing else to us, and of one that does."""
+SUSPECT, GRAVER, SURE = 0.6, 0.75, 0.9
+"""The chance from which it is asked: of a text that says nothing else to us; of people or fire in a text about a
+symptom (on sentences kept back that is every second danger there, and one in a hundred harmless ones); and of one that
+says something else.
+"""
 WORTH_A_TAP = 0.3
 """The chance from which the answer carries the one tap for danger."""
 HARMLESS = 0.4
