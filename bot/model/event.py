@@ -52,11 +52,17 @@ class File(Record):
 
 
 class Sent(Record):
-    """Somebody sent something that is not text; an album is one event with several files."""
+    """Somebody sent something that is not text."""
 
     kind: Literal["sent"] = "sent"
     files: tuple[File, ...]
     caption: Foreign = ""
+    album: str = ""
+    """What the parts of one album share: they come one by one, and those that wait together are one event."""
+
+    def joined(self, other: "Sent") -> "Sent":
+        """This one with what came of the same album after it; the caption is that of the first part that has one."""
+        return self.model_copy(update={"files": self.files + other.files, "caption": self.caption or other.caption})
 
 
 class Blocked(Record):
@@ -151,3 +157,5 @@ class Arrival(Record):
     """What the channel calls the sender."""
     language: str | None = None
     """The language that the sender's app is set to."""
+    rests_until: Moment | None = None
+    """It is not handled before then, for more of it may come."""

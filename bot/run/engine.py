@@ -73,11 +73,14 @@ class Engine:
         self._busy = busy
         self._showing: asyncio.Future[None] | None = None
         self._crowd = crowd
+        self._ripe_at: datetime | None = None
+        """When what came last and rests may be handled."""
         self.bell = Bell()
 
     async def receive(self, arrival: Arrival) -> bool:
         """Keep an arrival durably and wake up; what a channel calls before it acknowledges. False: it was there."""
         new = await self._store.receive(arrival)
+        self._ripe_at = arrival.rests_until or self._ripe_at
         self.bell.ring()
         return new
 
@@ -105,7 +108,7 @@ class Engine:
             try:
                 taken = taken or await self._store.take(clock.now(), LEASE_SECONDS)
                 if taken is None:
-                    await self.bell.wait(IDLE_SECONDS)
+                    await self.bell.wait(self._idle_seconds(clock.now()))
                 else:
                     self._show(taken.arrival, clock.now())
                     await self._handle(taken, clock.now())
@@ -116,6 +119,11 @@ class Engine:
                 failures += 1
                 log.warning("the store does not work, handling waits: %s", broken)
                 await self.bell.wait(min(2.0 ** (failures - 1), LONGEST_PAUSE))
+
+    def _idle_seconds(self, now: datetime) -> float:
+        if self._ripe_at is None or self._ripe_at <= now:
+            return IDLE_SECONDS
+        return min((self._ripe_at - now).total_seconds(), IDLE_SECONDS)
 
     def _show(self, arrival: Arrival, now: datetime) -> None:
         """Show who has waited that an answer is coming: beside handling it, and one at a time, for when many have

@@ -59,11 +59,11 @@ def parcel(chat: int | str, text: str, *rows: list[str], number: int = 1) -> Par
     )
 
 
-def channel_to(api: BotApi, webhook: str | None = None) -> TelegramChannel:
+def channel_to(api: BotApi, webhook: str | None = None, dealer: str = "dealer-1") -> TelegramChannel:
     """A channel to the double that waits for nothing longer than a test likes."""
     return TelegramChannel(
         api.token,
-        "dealer-1",
+        dealer,
         now=WallClock().now,
         api_url=api.url,
         webhook=webhook,

@@ -128,7 +128,7 @@ async def test_places_contacts_and_unknown_things_arrive(api: BotApi, channel: T
     ]
 
 
-async def test_an_album_is_one_event_also_where_its_parts_come_in_two_polls(
+async def test_parts_of_an_album_say_so_and_rest_until_the_next_may_have_come(
     api: BotApi, channel: TelegramChannel, desk: Desk
 ) -> None:
     ada, bo = api.person("Ada"), api.person("Bo")
@@ -138,10 +138,14 @@ async def test_an_album_is_one_event_also_where_its_parts_come_in_two_polls(
     ada.sends_photo(album="77")
     bo.writes("hello")
     ada.sends_photo(album="77")
-    await desk.until(2)
+    await desk.until(4)
     await api.until(lambda: not api.ledger.unconfirmed())
-    albums = [event for event in desk.events if isinstance(event, Sent)]
-    assert [(len(album.files), album.caption) for album in albums] == [(3, "three views")]
+    parts = [arrival.event for arrival in desk.arrivals if arrival.rests_until is not None]
+    assert [(part.album, part.caption) for part in parts if isinstance(part, Sent)] == [
+        ("77", "three views"),
+        ("77", ""),
+        ("77", ""),
+    ]
 
 
 async def test_blocking_and_unblocking_arrive(api: BotApi, channel: TelegramChannel, desk: Desk) -> None:

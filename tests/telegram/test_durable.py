@@ -165,7 +165,7 @@ async def nowhere(_: object) -> None:
 
 
 async def test_a_second_poller_a_refused_token_and_silence_are_named(api: BotApi) -> None:
-    polling = PollingRequest(nowhere, 0)
+    polling = PollingRequest(nowhere)
     rival = conflict("terminated by other getUpdates request; make sure that only one bot instance is running")
     async with HTTPXRequest() as request, polling:
         client = Bot(api.token, base_url=api.base_url, request=request, get_updates_request=polling)

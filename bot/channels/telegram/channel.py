@@ -23,7 +23,7 @@ from telegram.error import BadRequest, InvalidToken, TelegramError
 from telegram.ext import Application
 
 from bot.channels.contract import NotReady, Receive
-from bot.channels.telegram.inbox import InboxQueue, Raw, Read, gathered, read_update
+from bot.channels.telegram.inbox import InboxQueue, Raw, Read, read_update
 from bot.channels.telegram.polling import PollingRequest
 from bot.channels.telegram.reading import WANTED, read
 from bot.channels.telegram.redaction import hide, redacted
@@ -31,7 +31,7 @@ from bot.channels.telegram.requests import SendingRequest
 from bot.channels.telegram.sender import Sender
 from bot.channels.telegram.webhook import CONNECTIONS as CONNECTIONS_IN
 from bot.channels.telegram.webhook import Webhook
-from bot.model.event import Arrival, File, GroupNamed
+from bot.model.event import Arrival, File, GroupNamed, Sent
 from bot.model.message import Delivered, Parcel, Refusal
 from bot.model.person import Address
 
@@ -40,8 +40,8 @@ API_URL = "https://api.telegram.org"
 CONNECTIONS = 16
 POOL_SECONDS = 30.0
 POLL_SECONDS = 30.0
-ALBUM_SECONDS = 0.7
-"""Longer than the half second within which the service gives a repeated question one update only."""
+ALBUM_SECONDS = 1.0
+"""How long a part of an album is left waiting for the next one, which the service hands out by itself."""
 SILENCE_SECONDS = 30.0
 """How much longer than a poll the service may be silent before that is trouble."""
 RETRY_SECONDS = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
@@ -96,12 +96,13 @@ class TelegramChannel:
         self._is_connected = False
         self._menus = ((menu or {}, BotCommandScopeDefault()), (group_menu or {}, BotCommandScopeAllGroupChats()))
         self._now = now
+        self._album_rest = timedelta(seconds=album_seconds)
         self._poll_seconds = poll_seconds
         self._retry_seconds = retry_seconds
         self._receive: Receive | None = None
         self._connecting: asyncio.Task[None] | None = None
         self._answers: set[asyncio.Task[None]] = set()
-        self._polling = PollingRequest(self._keep, album_seconds)
+        self._polling = PollingRequest(self._keep)
         api_url = api_url.rstrip("/")
         sending = SendingRequest(CONNECTIONS, POOL_SECONDS)
         self._application: Application[Any, Any, Any, Any, Any, Any] = (
@@ -248,8 +249,8 @@ class TelegramChannel:
     async def _keep(self, batch: Sequence[Read]) -> None:
         """Keep a batch, each chat's updates one after the other; then end the waiting circles on pressed buttons."""
         by_chat: defaultdict[Address, list[Arrival]] = defaultdict(list)
-        for parts in gathered(batch):
-            if (arrival := await self._arrival_of(parts)) is not None:
+        for one in batch:
+            if (arrival := await self._arrival_of(one)) is not None:
                 by_chat[arrival.address].append(arrival)
         kept = await asyncio.gather(*map(self._hand_on, by_chat.values()), return_exceptions=True)
         for failed in kept:
@@ -259,30 +260,31 @@ class TelegramChannel:
             if update is not None and update.callback_query is not None:
                 self._acknowledge(update.callback_query)
 
-    async def _arrival_of(self, parts: Sequence[Read]) -> Arrival | None:
-        """What an update, or an album, is to us; one that cannot be read is kept as it came, so that it isn't lost."""
-        updates = [update for _, update in parts if update is not None]
-        if not updates:
-            return self._parked(parts[0].raw)
+    async def _arrival_of(self, one: Read) -> Arrival | None:
+        """What an update is to us; one that cannot be read is kept as it came, so that it isn't lost."""
+        if one.update is None:
+            return self._parked(one.raw)
         try:
-            return await self._seen_closely(self._arrival(updates))
+            return await self._seen_closely(self._arrival(one.update))
         except Exception as error:  # whatever it stumbles over
-            log.error("update %d cannot be read (%s) and is parked", updates[0].update_id, type(error).__name__)  # noqa: TRY400
-            return self._parked(parts[0].raw)
+            log.error("update %d cannot be read (%s) and is parked", one.update.update_id, type(error).__name__)  # noqa: TRY400
+            return self._parked(one.raw)
 
-    def _arrival(self, updates: list[Update]) -> Arrival | None:
-        reading = read(updates, self._bot.bot)
+    def _arrival(self, update: Update) -> Arrival | None:
+        reading = read(update, self._bot.bot)
         if reading is None:
             return None
+        is_part = isinstance(reading.event, Sent) and bool(reading.event.album)
         return Arrival(
             dealer=self._dealer,
             address=Address(channel=self.name, chat=str(reading.chat)),
-            update=str(updates[0].update_id),
+            update=str(update.update_id),
             at=reading.at or self._now(),
             event=reading.event,
             name=reading.name,
             language=reading.language,
             group=reading.group,
+            rests_until=self._now() + self._album_rest if is_part else None,
         )
 
     async def _seen_closely(self, arrival: Arrival | None) -> Arrival | None:

@@ -6,15 +6,11 @@ sees its numbers makes the service's own queue and our inbox one chain without a
 
 import asyncio
 import logging
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 from telegram import Update
 
 Raw = dict[str, Any]
-Album = tuple[int, str]
-"""A chat and the id that the parts of one album share."""
 
 log = logging.getLogger(__name__)
 
@@ -42,29 +38,3 @@ def read_update(raw: Raw) -> Read:
     except Exception as error:  # the library raises whatever it stumbles over
         log.error("update %s cannot be read (%s) and is parked", raw["update_id"], type(error).__name__)  # noqa: TRY400
         return Read(raw, None)
-
-
-def gathered(batch: Sequence[Read]) -> Iterator[list[Read]]:
-    """The updates of a batch one by one, the parts of an album together in the place of the last."""
-    parts: defaultdict[Album | None, list[Read]] = defaultdict(list)
-    for one in batch:
-        parts[_album(one)].append(one)
-    for one in batch:
-        album = _album(one)
-        if album is None:
-            yield [one]
-        elif one is parts[album][-1]:
-            yield parts[album]
-
-
-def _album(one: Read) -> Album | None:
-    return None if one.update is None else album_of(one.raw)
-
-
-def album_of(raw: Raw) -> Album | None:
-    """The album that a raw update is a part of."""
-    message = raw.get("message")
-    if not isinstance(message, dict) or not isinstance(message.get("chat"), dict):
-        return None
-    chat, group = message["chat"].get("id"), message.get("media_group_id")
-    return (chat, group) if isinstance(chat, int) and isinstance(group, str) else None

@@ -1,6 +1,5 @@
 """What stands between the service's answers and the library's polling."""
 
-import asyncio
 import json
 import logging
 import time
@@ -10,7 +9,7 @@ from typing import Any
 from telegram.error import NetworkError
 
 from bot.channels.telegram.client import Answer, Client
-from bot.channels.telegram.inbox import Raw, Read, album_of, read_update
+from bot.channels.telegram.inbox import Raw, Read, read_update
 
 Keep = Callable[[list[Read]], Awaitable[None]]
 """Keeps a batch durably."""
@@ -28,13 +27,11 @@ class PollingRequest(Client):
 
     What cannot be kept is a NetworkError, after which alone the library asks again. It would read updates too, and for
     one that it cannot read drop the whole batch and ask for it again without a pause.
-    A batch with a part of an album is asked for once more after `album_seconds`, for the parts come one by one.
     """
 
-    def __init__(self, keep: Keep, album_seconds: float) -> None:
+    def __init__(self, keep: Keep) -> None:
         super().__init__(CONNECTIONS, POOL_SECONDS)
         self._keep = keep
-        self._album_seconds = album_seconds
         self._answered_at = time.monotonic()
         self._rivals = 0
         self._refused = False
@@ -46,9 +43,6 @@ class PollingRequest(Client):
     async def do_request(self, *args: Any, **kwargs: Any) -> Answer:  # noqa: ANN401 passed on as they come
         """Status and body of the answer, with nothing in it that the library cannot read."""
         batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
-        if batch and any(album_of(raw) for raw in batch):
-            await asyncio.sleep(self._album_seconds)
-            batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
         if batch is None:
             return answer
         try:

@@ -1,7 +1,6 @@
 """Every kind of update in our own words."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -44,16 +43,15 @@ class Reading:
     group: Place | None = None
 
 
-def read(updates: Sequence[Update], me: User) -> Reading | None:
-    """What an update says to the bot `me`, or the parts of one album.
+def read(update: Update, me: User) -> Reading | None:
+    """What an update says to the bot `me`.
 
     None where it is nothing to it: what people say to each other in a group, service messages, changed captions.
     """
-    update = updates[0]
     if update.message is not None:
         if StatusUpdate.ALL.check_update(update):
             return _moved(update.message)
-        return _message(update.message, [part.message for part in updates if part.message is not None], me)
+        return _message(update.message, me)
     if update.edited_message is not None:
         return _edited(update.edited_message, me)
     if update.callback_query is not None:
@@ -76,16 +74,16 @@ def _moved(message: Message) -> Reading | None:
     return Reading(old, event, message.date, group=Place())
 
 
-def _message(message: Message, parts: Sequence[Message], me: User) -> Reading | None:
+def _message(message: Message, me: User) -> Reading | None:
     """A text, a start, or files."""
     if message.chat.type != ChatType.PRIVATE:
         found = in_group(message, me)
         if found is None:
             return None
         place, named = found
-        return replace(_from(message, message.from_user, named or _content(message, parts)), group=place)
+        return replace(_from(message, message.from_user, named or _content(message)), group=place)
     if message.text is None:
-        return _from(message, message.from_user, _content(message, parts))
+        return _from(message, message.from_user, _content(message))
     text = clean(message.text)
     forwarded = message.forward_origin is not None
     if not forwarded and (start := START.fullmatch(text)):
@@ -93,12 +91,11 @@ def _message(message: Message, parts: Sequence[Message], me: User) -> Reading | 
     return _from(message, message.from_user, Wrote(text=text, forwarded=forwarded))
 
 
-def _content(message: Message, parts: Sequence[Message]) -> Event:
-    """Words or files; the caption is that of the first part that has one."""
+def _content(message: Message) -> Event:
+    """Words or a file."""
     if message.text is not None:
         return Wrote(text=clean(message.text), forwarded=message.forward_origin is not None)
-    caption = next((part.caption for part in parts if part.caption), "")
-    return Sent(files=tuple(_file(part) for part in parts), caption=clean(caption))
+    return Sent(files=(_file(message),), caption=clean(message.caption or ""), album=message.media_group_id or "")
 
 
 def _invite(payload: str | None) -> str | None:

@@ -2,10 +2,10 @@
 
 import logging
 
-from bot.model.event import Answered, Arrival, Began, Sent, Tapped, Wrote
+from bot.model.event import Answered, Arrival, Began, Event, Sent, Tapped, Wrote
 from bot.store.contract import Lost, Taken
 from bot.store.sql.records import arrival_from, arrival_row
-from bot.store.sql.unit import Unit
+from bot.store.sql.unit import Unit, Values
 
 log = logging.getLogger(__name__)
 
@@ -20,12 +20,12 @@ FLOODS = (Wrote, Tapped, Answered, Began, Sent)
 
 # An update that is there already changes nothing.
 RECEIVE = """
-INSERT INTO inbox (dealer, channel, chat, update_id, at, tub, body, state, head, handled_at)
-SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state,
+INSERT INTO inbox (dealer, channel, chat, update_id, at, tub, body, state, leased_until, head, handled_at)
+SELECT :dealer, :channel, :chat, :update_id, :at, :tub, :body, :state, :rests_until,
        CASE WHEN :state = 'waiting' AND NOT EXISTS (
            SELECT 1 FROM inbox INDEXED BY inbox_waiting
            WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting') THEN 1 ELSE 0 END,
-       CASE WHEN :state = 'parked' THEN :at END
+       CASE WHEN :state <> 'waiting' THEN :at END
 WHERE true
 ON CONFLICT (dealer, channel, update_id) DO NOTHING
 """
@@ -34,8 +34,11 @@ SELECT count(*) AS waiting, max(number) AS newest FROM inbox INDEXED BY inbox_wa
 WHERE dealer = :dealer AND channel = :channel AND chat = :chat AND state = 'waiting'
 """
 IS_THERE = "SELECT 1 FROM inbox WHERE dealer = :dealer AND channel = :channel AND update_id = :update_id"
-NEWEST = "SELECT * FROM inbox WHERE number = :number AND leased_until = 0 AND head = 0"
-ADD = "UPDATE inbox SET body = :body WHERE number = :number"
+NEWEST = "SELECT * FROM inbox WHERE number = :number"
+JOIN = """
+UPDATE inbox SET body = :body, leased_until = CASE WHEN leased_until > :rest THEN leased_until ELSE :rest END
+WHERE number = :number AND claims = 0
+"""
 OLDEST_FREE = """
 SELECT * FROM inbox WHERE head = 1 AND leased_until <= :now ORDER BY number LIMIT 1 /*pg FOR UPDATE SKIP LOCKED*/
 """
@@ -73,36 +76,45 @@ WHERE dealer = :dealer AND channel = :channel AND chat = :chat
 def receive(db: Unit, arrival: Arrival, tub: str | None = None) -> bool:
     """Keep an arrival, with the tub that it is about where that is known; False if it is there already.
 
-    Where a chat brings more than is worked off, its texts are added to the last that waits, and are answered together.
+    What belongs to the last that waits is joined to it: parts of an album, and the texts of a chat that brings more
+    than is worked off.
     """
     db.lock("inbox", [chat_named(arrival)])
-    if isinstance(arrival.event, FLOODS) and (row := db.execute(WAITING, chat_of(arrival)).fetchone()):
-        waiting = row["waiting"]
-        if waiting >= MOST_WAITING and (added := _add(db, arrival, row["newest"])) is not None:
-            return added
+    row = {**arrival_row(arrival), "tub": tub}
+    if isinstance(arrival.event, FLOODS) and (found := db.execute(WAITING, chat_of(arrival)).fetchone()):
+        waiting = found["waiting"]
+        if waiting and not db.execute(IS_THERE, row).fetchone() and _join(db, arrival, row, found["newest"], waiting):
+            return db.execute(RECEIVE, {**row, "state": "done"}).rowcount == 1
         if waiting >= MOST_KEPT:
             log.warning("a chat has %d arrivals waiting; what comes from it now is dropped", waiting)
             return False
     state = "parked" if arrival.event is None else "waiting"
-    return db.execute(RECEIVE, {**arrival_row(arrival), "tub": tub, "state": state}).rowcount == 1
+    return db.execute(RECEIVE, {**row, "state": state}).rowcount == 1
 
 
-def _add(db: Unit, arrival: Arrival, newest: int) -> bool | None:
-    """Add a text to the newest arrival of its chat; False if it is there already, None where it cannot be added."""
-    row = db.execute(NEWEST, {"number": newest}).fetchone()
-    last = arrival_from(row) if row else None
-    if last is None or not isinstance(last.event, Wrote) or not isinstance(arrival.event, Wrote):
-        return None
-    if last.group != arrival.group or arrival.event.model_copy(update={"text": last.event.text}) != last.event:
-        return None
-    if db.execute(IS_THERE, {**chat_of(arrival), "update_id": arrival.update}).fetchone():
+def _join(db: Unit, arrival: Arrival, row: Values, newest: int, waiting: int) -> bool:
+    """Join an arrival to the newest of its chat, if it belongs to it and nobody has taken that yet."""
+    there = db.execute(NEWEST, {"number": newest}).fetchone()
+    if there is None:
         return False
-    text = f"{last.event.text}\n{arrival.event.text}"
-    if len(text) > MOST_TEXT:  # nothing is cut off: it may be a word of danger
-        return None
-    whole = last.model_copy(update={"event": last.event.model_copy(update={"text": text})})
-    db.execute(ADD, {"number": newest, "body": arrival_row(whole)["body"]})
-    return True
+    last = arrival_from(there)
+    whole = _whole(last, arrival, is_flood=waiting >= MOST_WAITING and not there["head"])
+    if whole is None or last.group != arrival.group:
+        return False
+    body = arrival_row(last.model_copy(update={"event": whole}))["body"]
+    return db.execute(JOIN, {"number": newest, "body": body, "rest": row["rests_until"]}).rowcount == 1
+
+
+def _whole(last: Arrival, arrival: Arrival, *, is_flood: bool) -> Event | None:
+    """What two arrivals are together; None where each is for itself."""
+    match last.event, arrival.event:
+        case Sent() as first, Sent() as more if first.album and first.album == more.album:
+            return first.joined(more)
+        case Wrote() as first, Wrote() as more if is_flood and more.model_copy(update={"text": first.text}) == first:
+            text = f"{first.text}\n{more.text}"
+            # nothing is cut off: it may be a word of danger
+            return first.model_copy(update={"text": text}) if len(text) <= MOST_TEXT else None
+    return None
 
 
 def take(db: Unit, now: int, until: int) -> Taken | None:

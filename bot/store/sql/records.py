@@ -145,6 +145,7 @@ def arrival_row(arrival: Arrival) -> Values:
         "chat": arrival.address.chat,
         "update_id": arrival.update,
         "at": to_ms(arrival.at),
+        "rests_until": 0 if arrival.rests_until is None else to_ms(arrival.rests_until),
         "body": arrival.model_dump_json(include={"event", "raw", "name", "language", "group"}),
     }
 

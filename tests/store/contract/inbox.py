@@ -1,11 +1,18 @@
+from datetime import datetime, timedelta
+
 import pytest
 
-from bot.model.event import Began, Tapped, Wrote
+from bot.model.event import Arrival, Began, File, Sent, Tapped, Wrote
 from bot.model.known import Outcome
 from bot.store.contract import Lost, Store
 from bot.store.sql.inbox import MOST_WAITING
 from tests.store.contract.rooms import StoreRooms, take, texts
 from tests.store.samples import NOON, arrival, later, message, wrote
+
+
+def photo(update: str, caption: str = "", *, album: str = "a", at: str = "1", rests: datetime | None = None) -> Arrival:
+    event = Sent(files=(File(what="photo", reference=update),), caption=caption, album=album)
+    return arrival(update, event, at=at).model_copy(update={"rests_until": rests})
 
 
 class InboxContract(StoreRooms):
@@ -66,6 +73,43 @@ class InboxContract(StoreRooms):
         for update, event in {"tap": Tapped(data="1"), "edit": edited, "began": Began()}.items():
             assert await store.receive(arrival(update, event))
         assert (await store.stock(NOON)).inbox == MOST_WAITING + 3
+
+    async def test_parts_of_an_album_that_wait_are_one_event_however_often_each_comes(self, store: Store):
+        for update, caption in (("1", ""), ("2", "three views"), ("3", "x")):
+            assert await store.receive(photo(update, caption))
+        for update in ("2", "1", "3"):
+            assert not await store.receive(photo(update))
+        await store.receive(photo("4", album="b"))
+        await store.receive(photo("5", at="2"))
+        taken, known = await take(store)
+        assert isinstance(taken.arrival.event, Sent)
+        assert [file.reference for file in taken.arrival.event.files] == ["1", "2", "3"]
+        assert taken.arrival.event.caption == "three views"
+        await store.settle(taken, known, Outcome(), NOON)
+        assert not await store.receive(photo("2"))
+        assert {(await take(store))[0].arrival.update for _ in range(2)} == {"4", "5"}
+
+    async def test_a_part_that_comes_while_its_album_is_handled_is_an_event_of_its_own(self, store: Store):
+        await store.receive(photo("1"))
+        taken, known = await take(store)
+        assert await store.receive(photo("2"))
+        assert taken.arrival == photo("1")
+        await store.settle(taken, known, Outcome(), NOON)
+        assert (await take(store))[0].arrival == photo("2")
+
+    async def test_photos_that_are_no_album_stay_for_themselves(self, store: Store):
+        for update in "12":
+            await store.receive(photo(update, album=""))
+        assert (await store.stock(NOON)).inbox == 2
+
+    async def test_what_rests_is_left_alone_until_then_and_each_part_lets_it_rest_anew(self, store: Store):
+        await store.receive(photo("1", rests=NOON + timedelta(seconds=1)))
+        assert await store.take(NOON) is None
+        await store.receive(photo("2", rests=NOON + timedelta(seconds=2)))
+        assert await store.take(NOON + timedelta(seconds=1.5)) is None
+        taken = await store.take(NOON + timedelta(seconds=2))
+        assert taken is not None
+        assert taken.claims == 1
 
     async def test_an_arrival_whose_turn_has_not_come_is_free_again_then_and_was_never_tried(self, store: Store):
         await store.receive(wrote("1"))
