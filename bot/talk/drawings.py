@@ -42,15 +42,13 @@ _PLANE = ("title", "alkalinity", "carbon", "now", "target", "expected")
 def water_chart(
     words: Words, tub: Tub, scale: Scale, limits: Limits, journal: Sequence[Entry], now: datetime
 ) -> Chart | None:
-    """The tests, doses and soaks of the last weeks; None where there are too few tests to be worth a chart."""
+    """The tests, doses and soaks of the last weeks; None where there is too little to be worth a chart."""
     since = now - SHOWN
     tests = [
         (entry.at, Reading(values=fact.values, method=fact.method).intervals(scale))
         for entry, fact in facts(journal, ReadingTaken, lambda fact: not fact.source)
         if entry.at >= since
     ]
-    if len(tests) < LEAST_TESTS:
-        return None
     bands = {
         "br": limits.bromine_fine,
         "fc": (limits.chlorine_fine[0], limits.chlorine_bound),
@@ -59,13 +57,16 @@ def water_chart(
     }
     sanitizer = "br" if tub.sanitizer == "bromine" else "fc"
     panels = tuple(
-        Panel(name=words.text(line(f"chart.{key}")), fine=bands[key], marks=_marks(tests, key))
+        Panel(name=words.text(line(f"chart.{key}")), fine=bands[key], marks=marks)
         for key in (sanitizer, "ph", "ta")
+        if (marks := _marks(tests, key))
     )
+    if len(tests) < LEAST_TESTS or not panels:
+        return None
     return Chart(
         title=words.text(line("chart.title")),
         fine=words.text(line("chart.fine")),
-        panels=tuple(panel for panel in panels if panel.marks),
+        panels=panels,
         rows=_rows(words, journal, since),
         since=max(since, tests[0][0]),
         until=now,
