@@ -1,5 +1,6 @@
 """Nothing is acknowledged before it is kept, and nothing stops the queue."""
 
+import asyncio
 import logging
 
 import pytest
@@ -9,7 +10,7 @@ from telegram.request import HTTPXRequest
 
 from bot.channels.telegram import TelegramChannel, TelegramRefused
 from bot.channels.telegram.polling import PollingRequest
-from bot.model.event import Wrote
+from bot.model.event import Arrival, Wrote
 from bot.run.clock import WallClock
 from tests.botapi import BotApi, Fault
 from tests.botapi.errors import conflict
@@ -36,6 +37,26 @@ async def test_what_waited_during_a_stop_arrives_at_the_next_start(api: BotApi, 
     await desk.until(3)
     await channel.stop()
     assert [event.text for event in desk.events if isinstance(event, Wrote)] == ["one", "two", "three"]
+    assert api.ledger.unconfirmed() == []
+
+
+async def test_what_is_being_kept_as_the_end_comes_is_confirmed(api: BotApi) -> None:
+    class Slow(Desk):
+        kept_at_last = asyncio.Event()
+
+        async def receive(self, arrival: Arrival) -> bool:
+            new = await super().receive(arrival)
+            await self.kept_at_last.wait()
+            return new
+
+    desk, channel = Slow(), channel_to(api)
+    api.person("Ada").writes("one")
+    await channel.start(desk.receive)
+    await desk.until(1)
+    stopping = asyncio.create_task(channel.stop())
+    await asyncio.sleep(0)
+    desk.kept_at_last.set()
+    await stopping
     assert api.ledger.unconfirmed() == []
 
 

@@ -44,6 +44,8 @@ ALBUM_SECONDS = 1.0
 """How long a part of an album is left waiting for the next one, which the service hands out by itself."""
 SILENCE_SECONDS = 30.0
 """How much longer than a poll the service may be silent before that is trouble."""
+PASS_ON_SECONDS = 1.0
+"""How long the end waits for the library to take note of what was kept last; what it does not confirm comes again."""
 RETRY_SECONDS = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
 LARGEST_DOWNLOAD = 20_000_000
 """Bytes of a file that the service gives to bots."""
@@ -144,6 +146,7 @@ class TelegramChannel:
             await asyncio.gather(self._connecting, return_exceptions=True)
         updater = self._application.updater
         if updater is not None and updater.running:
+            await self._polling.pass_on(PASS_ON_SECONDS)
             await updater.stop()
         if self._application.running:
             await self._application.stop()

@@ -1,5 +1,7 @@
 """What stands between the service's answers and the library's polling."""
 
+import asyncio
+import contextlib
 import json
 import logging
 import time
@@ -32,6 +34,8 @@ class PollingRequest(Client):
     def __init__(self, keep: Keep) -> None:
         super().__init__(CONNECTIONS, POOL_SECONDS)
         self._keep = keep
+        self._passed_on = asyncio.Event()
+        self._passed_on.set()
         self._answered_at = time.monotonic()
         self._rivals = 0
         self._refused = False
@@ -42,16 +46,25 @@ class PollingRequest(Client):
 
     async def do_request(self, *args: Any, **kwargs: Any) -> Answer:  # noqa: ANN401 passed on as they come
         """Status and body of the answer, with nothing in it that the library cannot read."""
+        self._passed_on.set()
         batch, answer = self._looked_at(await super().do_request(*args, **kwargs))
         if batch is None:
             return answer
+        self._passed_on.clear()
         try:
             await self._keep([read_update(raw) for raw in batch])
         except Exception as error:
+            self._passed_on.set()
             log.warning("%d updates could not be kept and are asked for again: %s", len(batch), type(error).__name__)
             raise NetworkError("the updates could not be kept") from error
         numbers = [{"update_id": raw["update_id"]} for raw in batch]
         return 200, json.dumps({"ok": True, "result": numbers}).encode()
+
+    async def pass_on(self, seconds: float) -> None:
+        """Wait until the library has the numbers of what was kept, which it shows by asking for what follows."""
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(seconds):
+                await self._passed_on.wait()
 
     def trouble(self, longest_silence: float) -> str | None:
         """What keeps updates from coming in, in a sentence; None if nothing is known to. Silence in seconds."""
