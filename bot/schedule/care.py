@@ -258,10 +258,12 @@ class Care:
 
     def _dose(self) -> datetime | None:
         """The first dose of the routine if nobody bathes, not on the day on which something was done with the water;
-        none on the day of the next test, which decides anew, nor after it.
+        none on the day of the next test, which decides anew, nor after it, unless that day passed without one.
         """
         if self.outlook is None or self.outlook.idle_at is None:
             return None
         day = max(local_day(self.outlook.idle_at, self.zone), local_day(self.since("dose"), self.zone) + A_DAY)
-        moment = self.fits(day)
-        return moment if local_day(moment, self.zone) < local_day(self._test(), self.zone) else None
+        test, today = local_day(self._test(), self.zone), local_day(self.now, self.zone)
+        if test < today:
+            return self.fits(max(day, today))
+        return self.fits(day) if day < test else None

@@ -114,6 +114,12 @@ def season_with(
     return season.look(replace(here, kit=here.kit.without(*without)), [*_lived(before, now), reading])
 
 
+def wants_a_dose(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> bool:
+    """Whether the routine has a dose for now, though nobody bathed."""
+    found = season_of(tub, dealer, journal, now) if started(journal) else None
+    return found is not None and found.dose() is not None
+
+
 def is_taught(before: Sequence[Entry], now: datetime) -> bool:
     """Whether enough tests of this water are known for its past to say more than a reading does."""
     return _tests(before, now) >= TAUGHT

@@ -10,11 +10,12 @@ from bot.schedule.care import Care
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import in_danger, last_at, open_plan
 from bot.schedule.reminders import MERGED_WITHIN, NAMES, next_of, reminders_of
-from bot.schedule.season import season_of
+from bot.schedule.season import season_of, wants_a_dose
 from bot.talk import stack
 from bot.talk.buttons import ReminderButton, encode
 from bot.talk.draft import Draft
 from bot.talk.names import reason_line
+from bot.talk.overview import button_of
 from bot.talk.words import Line, line, lines
 
 IMPORTANCE: tuple[ReminderName, ...] = (
@@ -90,8 +91,14 @@ def _is_wanted(draft: Draft, what: ReminderName, due: Sequence[ReminderName]) ->
     """Whether the water needs a dose by what is known now, and nothing else is being done with it."""
     if set(due) & BEFORE_A_DOSE or doses_held(draft.journal) or _is_worked_on(draft):
         return False
+    if what == "dose":
+        return _wants_a_dose(draft)
     found = season_of(draft.tub, draft.known.dealer, draft.journal, draft.now)
-    return found is not None and (found.dose() if what == "dose" else found.regular_oxidiser()) is not None
+    return found is not None and found.regular_oxidiser() is not None
+
+
+def _wants_a_dose(draft: Draft) -> bool:
+    return wants_a_dose(draft.tub, draft.known.dealer, draft.journal, draft.now)
 
 
 def _is_worked_on(draft: Draft) -> bool:
@@ -145,6 +152,7 @@ def _keyboard(draft: Draft, shown: list[ReminderName]) -> tuple[tuple[Button, ..
             button(line("button.not_mine"), first, "not_mine"),
         ),
         *((button(line(f"button.did.{what}"), what, "done"),) for what in others),
+        *(((button_of(draft, "dose"),),) if "test" in shown and _wants_a_dose(draft) else ()),
     )
 
 

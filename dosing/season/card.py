@@ -145,7 +145,7 @@ def card_of(one: One) -> Card | None:
         each_bather_hour=round(each_hour / each, 2),
         idle_days=int(days),
         idle=grams(idle),
-        first_idle_hours=_hours_down_to(one, peak - idle),
+        first_idle_hours=_lasts_hours(one),
         before_holiday=grams(one.bound - _HIGH_END - (peak - idle)),
         after_holiday=grams(peak),
         most=rounded(most, step, most),
@@ -222,8 +222,15 @@ def _told(one: One, soak: Soak) -> bool:
 
 
 def _lasts(one: One) -> bool:
-    left = math.exp(-float(one.belief.level.rates(0.5)[0]) * _FORGOTTEN_DAYS)
-    return one.level(_LOW) * left >= one.least
+    return _lasts_hours(one) > 0.0
+
+
+def _lasts_hours(one: One) -> float:
+    """For how long no dose is needed if nobody bathes: so that one that is forgotten then still does no harm."""
+    level, rate = one.level(_LOW), float(one.belief.level.rates(0.5)[0])
+    if level <= one.least:
+        return 0.0
+    return round(24.0 * max(0.0, math.log(level / one.least) / rate - _FORGOTTEN_DAYS), 1)
 
 
 def regular_oxidiser(one: One) -> Dose | None:
@@ -281,9 +288,3 @@ def _rises(one: One, product: Product, soak: Soak | None = None) -> float:
     if product.label_max_g_per_1000l is None:
         return rises
     return min(rises, strength(one.tub, product) * product.label_max_g_per_1000l * one.tub.volume / 1000.0)
-
-
-def _hours_down_to(one: One, wanted: float) -> float:
-    """Hours until the likely level is down to `wanted`, nobody bathing."""
-    level, rate = float(one.belief.level.likely()[0]), float(one.belief.level.rates(0.5)[0])
-    return round(24.0 * max(0.0, math.log(max(level, 1e-3) / max(wanted, 1e-3))) / rate, 1)

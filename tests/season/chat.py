@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import Any
 
 from bot.model.message import Button, Message
 from bot.talk.buttons import CommandButton, ReminderButton, decode, encode
+from bot.talk.words import Words, line
 from tests.season.draw import Case
 from tests.talk.world import Actor, World
 
 NOON = datetime(2027, 3, 1, 12, 0, tzinfo=UTC)
 """When every season begins."""
+DAYS_AHEAD = 10
+"""So far ahead a message names a day."""
 ASKED = ("reminder", "bulk", "alert")
 """Lanes of what nobody asked for."""
 
@@ -72,6 +75,16 @@ class Chat:
                 return None
         return None
 
+    @staticmethod
+    def day_of(key: str, message: Message, at: float) -> float | None:
+        """When the day begins that a message names in a sentence of that key; None where it has no such sentence."""
+        today = (NOON + timedelta(hours=at)).date()
+        for ahead in range(DAYS_AHEAD):
+            day = today + timedelta(days=ahead)
+            if Words("en").text(line(key, day=day)) in message.text:
+                return (datetime.combine(day, time(), UTC) - NOON).total_seconds() / 3600.0
+        return None
+
     def offered(self, command: str) -> Button | None:
         """The button of a command under the newest message, if it is there."""
         buttons = (button for row in self.messages[-1].buttons for button in row)
@@ -83,13 +96,15 @@ class Chat:
 
 
 def reminders(message: Message) -> dict[str, Button]:
-    """The buttons of a reminder that say that it is done, by what it is of."""
+    """The buttons of a reminder that say that it is done, by what it is of, and that of today's dose."""
     found: dict[str, Button] = {}
     for row in message.buttons:
         for button in row:
             pressed = decode(button.data)
             if isinstance(pressed, ReminderButton) and pressed.answer == "done":
                 found[pressed.what] = button
+            elif pressed == CommandButton("dose") and message.lane == "reminder":
+                found["dose"] = button
     return found
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from contextlib import suppress
 from datetime import timedelta
 
+import numpy as np
+
 from bot.model.fact import Filled, StartedUp
 from bot.model.message import Button, Dose, Message
 from tests.season.books import Book
@@ -13,9 +15,6 @@ from tests.season.draw import Away, Case, Soak
 from tests.season.life import TEST_MINUTES, Life, Manner
 
 BALANCE = {"sodium_bicarbonate", "sodium_carbonate", "sodium_bisulfate"}
-CHLORINES = {"sodium_hypochlorite", "sodium_dichlor"}
-SAME_EVENING = 6.0
-"""Hours by which an evening may come early."""
 MOST_TURNS = 60
 """Answers that an owner has patience for in an evening."""
 PATIENCE_HOURS = 5.0
@@ -53,7 +52,7 @@ class Led(Life):
         self.back = ""
         self.tasks: dict[str, Button] = {}
         self.untold = 0
-        self.dosed = 0.0
+        self.next_dose = np.inf
         self.better_value = ""
         self.opened = False
 
@@ -78,18 +77,24 @@ class Led(Life):
             self.opened = False
             with suppress(Forgot):
                 self._says("/new_strips")
-        for message in self.chat.unread():
-            self.tasks |= reminders(message)
+        self._reads_on()
         with suppress(Forgot):
             self._talks()
             self._does()
-            self._keeps_to_the_card()
+            self._keeps_to_what_was_said()
         self._counts()
 
-    def _keeps_to_the_card(self) -> None:
-        """So many days without an addition: what the card says, in the amount that today needs."""
-        cards = self.chat.world.facts("card")
-        if cards and self.tub.at - self.dosed >= 24.0 * cards[-1].idle_days - SAME_EVENING:
+    def _reads_on(self) -> None:
+        """What came since: what there is to do, and the day of the next dose as it was named last."""
+        for message in self.chat.unread():
+            self.tasks |= reminders(message)
+            self.next_dose = self.chat.day_of("next.dose", message, self.tub.at) or self.next_dose
+
+    def _keeps_to_what_was_said(self) -> None:
+        """The dose of the day that was named, in the amount that today needs."""
+        self._reads_on()
+        if self.tub.at >= self.next_dose:
+            self.next_dose = np.inf
             self._says("/dose")
             if (offered := self.chat.offered("test")) and not self.is_late():
                 self._taps(offered)
@@ -100,24 +105,27 @@ class Led(Life):
             self.refills()
             self._looks()
             self._done("refill")
+        dose = self.tasks.pop("dose", None)
         if self.book.tests and self.tub.at - self.book.tests[-1] < SAME_SITTING:
             self.tasks.pop("test", None)
-        elif "test" in self.tasks:
-            self._tests_or_puts_it_off()
+        elif "test" in self.tasks and not self._tests_or_puts_it_off() and dose is not None:
+            self._taps(dose)
         for care in CARES:
             if care in self.tasks:
                 self._done(care)
         if "shock" in self.tasks and self.pours("monopersulfate", self._shock, balance=False):
             self._done("shock")
 
-    def _tests_or_puts_it_off(self) -> None:
-        """Some say so who test another evening; of some no more is heard until they are reminded."""
+    def _tests_or_puts_it_off(self) -> bool:
+        """Whether they test; else some say so, and of some no more is heard until they are reminded."""
         if not self.is_late():
             self._done("test")
-        elif self.whims.random() < SAYS_LATER:
+            return True
+        if self.whims.random() < SAYS_LATER:
             self._taps(later(self.tasks.pop("test")))
         else:
             del self.tasks["test"]
+        return False
 
     def _done(self, what: str) -> None:
         self._taps(self.tasks.pop(what))
@@ -213,8 +221,6 @@ class Led(Life):
     def _pours(self, dose: Dose) -> None:
         if not self.pours(dose.product, dose.grams, balance=bool(BALANCE & set(dose.substances))):
             raise Forgot
-        if CHLORINES & set(dose.substances):
-            self.dosed = self.tub.at
 
     def _reply(self, asks: str, question: Message) -> str:
         key = asks.rpartition(".")[2]

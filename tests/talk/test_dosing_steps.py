@@ -102,7 +102,7 @@ def test_the_retest_makes_a_new_plan_and_a_good_one_ends_it(world: World) -> Non
     through(world, ada)
     assert ada.last.asks == "fc"
     ada.says("fc 4 ph 7.4 ta 80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert [len(world.facts(kind)) for kind in ("reading", "plan", "plan_closed")] == [2, 2, 2]
 
 

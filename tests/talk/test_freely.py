@@ -25,14 +25,14 @@ def test_an_impossible_reading_out_of_the_blue_is_asked_back(world: World) -> No
     assert ada.last.asks == "ph"
     assert ada.buttons[0] == "7.4"
     ada.taps("7.4")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
 
 
 def test_a_new_reading_in_the_middle_of_a_plan_makes_a_new_plan(world: World) -> None:
     ada = world.owner("Ada")
     ada.says(HIGH)
     ada.says("wait, I read it wrong: fc 3 ph 7.2 ta 80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert [closed.how for closed in world.facts("plan_closed")] == ["superseded", "done"]
 
 
@@ -201,7 +201,7 @@ def test_whoever_stopped_and_writes_again_is_told_how_to_come_back(world: World)
 def test_readings_told_after_a_symptom_take_its_place(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("the water smells").says("fc 4 ph 7.4 ta 90")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert "smell" not in ada.text
 
 

@@ -173,7 +173,7 @@ def test_readings_told_before_an_event_was_confirmed_late_are_not_taken_for_toda
 def test_a_test_with_everything_in_range_takes_no_tap_more_where_nothing_was_told(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("fc 3 ph 7.4 ta 80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert ada.last.asks is None
 
 

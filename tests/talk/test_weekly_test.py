@@ -18,7 +18,7 @@ def test_a_test_in_range_takes_six_taps_at_most_and_adds_nothing(world: World) -
         ada.taps(label)
         taps += 1
     assert taps <= 6
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert "in range for bathing" in texts(ada.new)
     assert "safe" not in ada.text.lower()
     assert world.facts("addition") == []
@@ -45,7 +45,7 @@ def test_the_sanitizer_is_asked_first_then_ph_then_alkalinity_then_hardness_once
     assert asked == ["fc", "ph", "ta", "ch"]
     world.passes(days=8)
     ada.says("test").answers("soaks", "0").answers("fc", "5").answers("ph", "7.4").answers("ta", "80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
 
 
 def test_a_bromine_tub_is_asked_for_bromine(world: World) -> None:
@@ -53,7 +53,7 @@ def test_a_bromine_tub_is_asked_for_bromine(world: World) -> None:
     ada.says("test").taps("Skip")
     assert ada.last.asks == "br"
     ada.says("br 6 ph 7.4 ta 80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_everything_may_be_told_at_once_in_any_order(world: World) -> None:
     ada = world.owner("Ada")
     ada.says("test").taps("Nobody").says("ta 80 ph 7.4 fc 3 ch 120")
     assert "Understood: alkalinity 80, pH 7.4, free chlorine 3" in texts(ada.new)
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
 
 
 def test_what_was_told_at_once_is_asked_for_no_more(world: World) -> None:
@@ -149,7 +149,7 @@ def test_a_reading_told_wrong_is_corrected_before_anything_is_poured(world: Worl
     ada.taps("pH")
     assert ada.last.asks == "ph"
     ada.answers("ph", "7.2")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     (reading,) = world.facts("reading")
     assert reading.values["ph"] == Said.value(7.2)
     assert {closed.how for closed in world.facts("plan_closed")} == {"superseded", "done"}
@@ -315,5 +315,5 @@ def test_what_an_answer_wrote_down_goes_with_the_answer(world: World) -> None:
     assert world.facts("reading") == []
     assert world.facts("plan") == []
     ada.says("fc 4 ph 7.4 ta 80")
-    assert "nothing to add" in texts(ada.new)
+    assert "nothing to correct" in texts(ada.new)
     assert [reading.values["fc"] for reading in world.facts("reading")] == [Said.value(4)]

@@ -9,6 +9,7 @@ from bot.model.fact import Paused, ReminderAnswered
 from bot.model.zones import zone
 from bot.schedule.local import at_local, local_day
 from bot.schedule.reminders import NAMES, reminders_of
+from bot.schedule.season import wants_a_dose
 from bot.talk.flow import Ask, Change, Erase, Flow, Heard, Keep, Live, Next, Option, Reads, Record, Say, Start, flow
 from bot.talk.flows.welcome import quiet_hours as ask_quiet_hours
 from bot.talk.understand import day, duration
@@ -94,8 +95,14 @@ def later(start: Start) -> Flow:
     for what in NAMES:
         if what in names:
             yield Record(f"put_off.{what}", ReminderAnswered(what=what, answer="later", until=until))
-    yield Say(line("later.set", day=on))
+    dose = "test" in names and (yield Keep("dose", _wants_a_dose))
+    yield Say(line("later.set", day=on), offers=(Option("/dose", line("button.dose")),) if dose else ())
     return None
+
+
+def _wants_a_dose(live: Live) -> JsonValue:
+    """Whether the routine has a dose for today, which a test that is put off does not put off."""
+    return wants_a_dose(live.known.tub, live.known.dealer, live.journal, live.now)
 
 
 def _next_days(today: date) -> tuple[Option, ...]:

@@ -22,6 +22,7 @@ from bot.talk.flow import Ask, Doing, Heard, Keep, Live, Option, Record, Say, St
 from bot.talk.flows.dose_step import Passed, Place, UnderWay, standing_of, take_step
 from bot.talk.flows.hand_over import hand_over
 from bot.talk.flows.needed import Purpose
+from bot.talk.flows.next_up import next_up
 from bot.talk.flows.pads import understood_line
 from bot.talk.understand import agree
 from bot.talk.words import line, lines
@@ -191,7 +192,8 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
     if plan.status == "fine":
         yield from close(at, key, "done")
         yield from _clear_cases(at, plan)
-        yield Say(bathing_line(plan), offers=(Option("/correct", line("button.correct")),))
+        follows = yield from next_up(sitting.start, f"{at}next")
+        yield Say(lines(bathing_line(plan), follows), offers=(Option("/correct", line("button.correct")),))
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:
         return (yield from _ask_for_more(sitting.start, at, plan, key))
@@ -345,7 +347,7 @@ def _leaves_it_at_that(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any,
     if again == "now":
         return False
     yield Record(f"{at}left", StepPassed(plan_key=under_way.plan_key, step=RETEST, done=False))
-    yield Say(line("round.until_then"))
+    yield Say(lines(line("round.until_then"), (yield from next_up(under_way.start, f"{at}next")), gap=" "))
     return True
 
 

@@ -18,7 +18,8 @@ from bot.talk.amounts import by_measure
 from bot.talk.flow import Doing, Flow, Keep, Live, Next, Option, Record, Say, Start, Wait, flow
 from bot.talk.flows.care import kit_of
 from bot.talk.flows.dose_step import Passed, Place, UnderWay, take_step
-from bot.talk.words import line
+from bot.talk.flows.next_up import next_up
+from bot.talk.words import line, lines
 from dosing import Plan, Step, Why, limits_for, season
 
 STEP: TypeAdapter[Step] = TypeAdapter(Step)
@@ -32,6 +33,7 @@ SOAKED = Option("soaked", line("routine.we_soaked"))
 TEST = (Option("/test", line("button.test")),)
 TESTS_FIRST = frozenset({f"card.none.{why}" for why in ("no_reading", "test_overdue", "reading_not_fine")})
 """Reasons why no dose is named that a test ends."""
+ENOUGH = "routine.none.enough"
 Outcome = Passed | Literal["nothing"]
 
 
@@ -59,7 +61,9 @@ def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, 
     assert isinstance(advice, dict)
     if advice["step"] is None:
         if not occasion.silent:
-            yield Say(line(str(advice["why"])), offers=TEST if advice["why"] in TESTS_FIRST else ())
+            follows = (yield from next_up(start, f"{at}next")) if advice["why"] == ENOUGH else None
+            text = lines(line(str(advice["why"])), follows, gap=" ")
+            yield Say(text, offers=TEST if advice["why"] in TESTS_FIRST else ())
         return "nothing"
     step = STEP.validate_python(advice["step"])
     if advice["older"]:
@@ -74,6 +78,12 @@ def routine_dose(start: Start, at: str, occasion: Occasion) -> Generator[Doing, 
         then = yield from routine_dose(start, f"{at}then.", replace(occasion, also=None, silent=True, oxidise=False))
         return passed if then == "nothing" else then
     return passed
+
+
+def dosed(start: Start) -> Generator[Doing, Any, None]:
+    """A dose has had its time: what is to be done now, and what comes next."""
+    follows = yield from next_up(start, "dosed.next")
+    yield Say(lines(line("routine.done"), follows, gap="\n"))
 
 
 def _once_more(start: Start, at: str, occasion: Occasion, hours: float) -> Generator[Doing, Any, Passed]:
@@ -158,7 +168,7 @@ def _no_dose(found: season.Season | None) -> str:
     """What is said where there is no dose by the routine: enough is there, or the card does not hold."""
     if found is None:
         return "card.none.no_reading"
-    return f"card.none.{found.no_card}" if found.no_card else "routine.none.enough"
+    return f"card.none.{found.no_card}" if found.no_card else ENOUGH
 
 
 @flow("rest_day")
@@ -168,7 +178,7 @@ def rest_day(start: Start) -> Flow:
     if passed == "soaked":
         return Next("soaked")
     if passed in ("done", "uneven"):
-        yield Say(line("routine.done"))
+        yield from dosed(start)
     return None
 
 
@@ -177,7 +187,7 @@ def oxidise(start: Start) -> Flow:
     """It is time to oxidise the water."""
     passed = yield from routine_dose(start, "oxidise.", Occasion(oxidise=True, silent=True))
     if passed in ("done", "uneven"):
-        yield Say(line("routine.done"))
+        yield from dosed(start)
     return None
 
 

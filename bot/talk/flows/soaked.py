@@ -5,7 +5,7 @@ from typing import Any
 
 from bot.model.fact import Soaked
 from bot.talk.flow import Ask, Doing, Flow, Heard, Option, Record, Say, Start, Withdraw, flow
-from bot.talk.flows.routine import Occasion, routine_dose
+from bot.talk.flows.routine import Occasion, dosed, routine_dose
 from bot.talk.understand import count, duration
 from bot.talk.words import Span, line
 
@@ -35,7 +35,7 @@ def soaked(start: Start) -> Flow:
     if passed == "nothing":
         yield Say(line("soaked.noted"))
     elif passed in ("done", "uneven"):
-        yield Say(line("routine.done"))
+        yield from dosed(start)
     return None
 
 

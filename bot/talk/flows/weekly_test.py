@@ -9,11 +9,13 @@ from pydantic import JsonValue, TypeAdapter
 from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.tub import Method
 from bot.model.zones import zone
-from bot.schedule.journal import last_at, open_plan
+from bot.schedule.journal import facts, last_at, open_plan
+from bot.schedule.season import is_taught
 from bot.talk.earlier import told_apart
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, Withdraw, flow
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import ALL, READINGS, UNCLEAR, ask_which, told_json
+from bot.talk.flows.routine import Occasion, dosed, routine_dose
 from bot.talk.understand import agree, count
 from bot.talk.words import has, line, lines, verbatim
 from dosing import limits_for
@@ -54,11 +56,26 @@ def weekly_test(start: Start) -> Flow:
         method=method,
         head=line("test.why") if why else None,
     )
+    if ended.how in ("in_range", "later"):
+        yield from _routine_goes_on(start)
     after = start.args.get("after")
     if after and ended.how == "in_range":
         tested = f"guide.{after}.tested"
         yield Say(lines(line("guide.in_range"), line(tested if has(tested) else f"guide.{after}.do"), gap=" "))
     return None
+
+
+def _routine_goes_on(start: Start) -> Generator[Doing, Any, None]:
+    """Whoever is at the tub anyhow gives it what it needs until the next evening, where it is known what that is."""
+    if not (yield Keep("goes_on", lambda live: _is_left_to_the_routine(live, start))):
+        return
+    if (yield from routine_dose(start, "routine.", Occasion(silent=True))) in ("done", "uneven"):
+        yield from dosed(start)
+
+
+def _is_left_to_the_routine(live: Live, start: Start) -> JsonValue:
+    poured = facts(live.journal, Added, lambda fact: fact.step == "sanitizer")
+    return is_taught(live.journal, live.now) and not any(entry.at >= start.began for entry, _ in poured)
 
 
 def _told(live: Live, start: Start) -> JsonValue:

@@ -70,7 +70,8 @@ def test_a_volume_that_the_doses_contradict_is_asked_about_once(world: World) ->
     while ada.last.dose:
         ada.taps("Done")
         world.passes(minutes=61)
-    ada.taps("Not today")
+        if ada.last.asks == "retest":
+            ada.taps("Not today")
     assert ada.last.asks == "check"
     assert "1,300" in ada.text
     ada.taps("Look again").says("700 litres")
