@@ -8,12 +8,13 @@ What has just met stays readable for some hours, so that a test soon after a soa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from dosing.arrays import Array
-from dosing.season.censored import normal, seen
+from dosing.season.censored import ODD, normal, seen
 from dosing.season.priors import DEBT, DEMAND, DOSE, Prior
 
 RATES, DEMANDS = 11, 7
@@ -27,6 +28,12 @@ _SILENT, _SILENT_DAYS = 0.5, 2.0
 """mg/L that somebody may have poured for each day of a longer silence of the journal than so many days."""
 VIGOUR = 0.35
 """Share by which a soak may take more or less than the usual."""
+_UNSEEN_A_DAY, _UNSEEN_DAYS = 0.015, 7.0
+"""Chance a day, over so many days at most, that many bathed and nobody told (common practice): a tenth of the soaks of
+a household, of which most are small enough to pass for a day's loss.
+"""
+_UNSEEN_HOURS = (3.5, 2.5)
+"""Mean and standard deviation of the bather-hours of such a soak."""
 _MEETS_HOURS = 2.5
 """Time in which sanitizer uses up what bathers left but for a third (e-folding; common practice)."""
 _UNMET = 0.3
@@ -52,6 +59,8 @@ class Level:
     variance: Array
     meets: Array
     """mg/L that a test still finds although what bathers left will use it up, (tubs, points)."""
+    unread: Array
+    """Days since the last reading, (tubs, points)."""
 
     def after(self, days: Array) -> Level:
         """So many days (tubs,) later, nobody bathing and nothing added."""
@@ -62,7 +71,8 @@ class Level:
         fade = np.exp(-_FORGETS * days)
         weight = self.weight**fade * self.prior ** (1.0 - fade)
         meets = self.meets * np.exp(-24.0 * days / _MEETS_HOURS)
-        return self._with(_normed(weight), self.mean * kept, self.variance * kept**2 + wander * kept + untold, meets)
+        variance = self.variance * kept**2 + wander * kept + untold
+        return replace(self._with(_normed(weight), self.mean * kept, variance, meets), unread=self.unread + days)
 
     def bathed(self, hours: Array) -> Level:
         """After so many bather-hours (tubs,)."""
@@ -87,24 +97,36 @@ class Level:
 
     def read(self, low: Array, high: Array, blur: Array) -> Level:
         """After a reading (tubs,); nan where there is none. What is still to meet is taken off; a reading that this
-        alone explains sets no least.
+        alone explains sets no least. Either nobody bathed of whom nothing is known, or somebody did: where a reading
+        is far too low for the first, it is not the loss at rest that has to explain it.
         """
-        there = np.isfinite(blur) & ~np.isnan(low)
+        there = (np.isfinite(blur) & ~np.isnan(low))[:, None]
         if not there.any():
             return self
         least = low[:, None] - self.meets
         least = np.where((least <= 0.0) & (self.meets > 0.1), -np.inf, least)
         most = np.maximum(high[:, None] - self.meets, 0.0)
-        what = seen(self.mean, self.variance, least, most, np.hypot(blur[:, None], _UNMET * self.meets), _SPAN)
-        mean = self.mean + self.variance * what.shift
-        variance = np.maximum(self.variance + self.variance**2 * what.curve, 1e-4) + what.doubt
-        weight = _normed(self.weight * what.chance)
-        here = there[:, None]
-        return self._with(
-            np.where(here, weight, self.weight),
-            np.where(here, mean, self.mean),
-            np.where(here, variance, self.variance),
+        blurred = np.hypot(blur[:, None], _UNMET * self.meets)
+        hours, spread = _UNSEEN_HOURS
+        told = _read(self.mean, self.variance, least, most, blurred)
+        more = _read(
+            self.mean - self.demand * hours, self.variance + (self.demand * spread) ** 2, least, most, blurred, odd=0.0
+        )
+        share = _UNSEEN_A_DAY * np.minimum(self.unread, _UNSEEN_DAYS)
+        chance = (1.0 - share) * told.chance + share * more.chance
+        share = share * more.chance / chance
+        mean = told.mean + share * (more.mean - told.mean)
+        apart = share * (1.0 - share) * (more.mean - told.mean) ** 2
+        variance = (1.0 - share) * told.variance + share * more.variance + apart
+        return Level(
+            self.rate,
+            self.demand,
+            self.prior,
+            np.where(there, _normed(self.weight * chance), self.weight),
+            np.where(there, mean, self.mean),
+            np.where(there, variance, self.variance),
             self.meets,
+            np.where(there, 0.0, self.unread),
         )
 
     @property
@@ -118,7 +140,7 @@ class Level:
         return np.maximum(-self.mean, 0.0) + self.meets
 
     def _with(self, weight: Array, mean: Array, variance: Array, meets: Array) -> Level:
-        return Level(self.rate, self.demand, self.prior, weight, mean, variance, meets)
+        return replace(self, weight=weight, mean=mean, variance=variance, meets=meets)
 
     def levels(self, shares: Array, least: float = -_DEEPEST) -> Array:
         """Where each of these shares of the level lies, mg/L but not below `least`: arrays (shares, tubs)."""
@@ -156,6 +178,19 @@ class Level:
         return Level(*(getattr(self, name)[which] for name in self.__slots__))
 
 
+class _Read(NamedTuple):
+    mean: Array
+    variance: Array
+    chance: Array
+
+
+def _read(mean: Array, variance: Array, least: Array, most: Array, blur: Array, odd: float = ODD) -> _Read:
+    """Levels of such a belief after a reading between these bounds."""
+    what = seen(mean, variance, least, most, blur, _SPAN, odd)
+    narrowed = np.maximum(variance + variance**2 * what.curve, 1e-4) + what.doubt
+    return _Read(mean + variance * what.shift, narrowed, what.chance)
+
+
 def quantile(weight: Array, value: Array, share: float) -> Array:
     """Where a share of the weight lies on a rising grid (tubs, points), between its points by their logarithm."""
     upto = np.cumsum(weight, axis=1) - 0.5 * weight
@@ -184,5 +219,5 @@ def before(loss: list[Prior], volume: Array, factor: Array) -> Level:
     rate = median * np.exp(spread * z)
     demand = DEMAND.median * np.exp(DEMAND.spread * y) * factor[:, None] * 1000.0 / volume[:, None]
     prior = np.broadcast_to(chance / chance.sum(), rate.shape)
-    return Level(rate, demand, prior, prior, np.full(rate.shape, _START[0]), np.full(rate.shape, _START[1] ** 2),
-                 np.zeros(rate.shape))  # fmt: skip
+    nil = np.zeros(rate.shape)
+    return Level(rate, demand, prior, prior, nil + _START[0], nil + _START[1] ** 2, nil, nil)

@@ -183,3 +183,41 @@ def test_a_test_soon_after_many_bathers_teaches_no_small_demand(hours: float, fo
 def test_what_is_found_a_day_after_many_bathers_is_what_is_left() -> None:
     bathed = [Refill(None, 24.0 * 20), read({"fc": 5.0}, 48.0, "meter"), Soak(5, 60.0, 25.0), chlorine(8.0, 24.5)]
     assert look(TUB, [*bathed, read({"fc": 5.0}, 0.0, "meter")]).now["fc"].likely == pytest.approx(5.0, abs=0.4)
+
+
+STEADY_DAYS = [
+    event
+    for day in range(28, 0, -1)
+    for event in (
+        *([read({"fc": 4.0}, 24.0 * day + 0.2)] if day % 4 == 0 else ()),
+        chlorine(4.0 * math.exp(0.35) - 4.0, 24.0 * day),
+    )
+]
+
+
+def test_a_party_that_nobody_told_of_is_bathers_and_no_fast_loss() -> None:
+    """A tub that lost the same for weeks does not lose thrice as much because one pad is white."""
+    before = look(TUB, [Refill(None, 24.0 * 29), *STEADY_DAYS]).learned.loss
+    after = look(TUB, [Refill(None, 24.0 * 29), *STEADY_DAYS, read({"fc": 0.0}, 0.0)])
+    assert after.learned.loss.likely < before.high
+    assert after.one.sanitizer[0] < -3.0
+
+
+def test_where_bathers_left_much_the_next_white_pad_says_that_they_left_more() -> None:
+    party = [Refill(None, 24.0 * 29), *STEADY_DAYS, read({"fc": 0.0}, 0.0)]
+    doses = [chlorine(8.0, 23.5), read({"fc": 0.0}, 0.0)]
+    later = [replace(event, hours_ago=event.hours_ago + 24.0) for event in party]
+    assert look(TUB, [*later, *doses]).one.sanitizer[0] < -2.0
+
+
+def test_a_tub_that_loses_much_every_day_is_still_found_out() -> None:
+    """Pads that are low at every test are the loss: nobody has a party a day."""
+    days = [
+        event
+        for day in range(28, 0, -1)
+        for event in (
+            *([read({"fc": 1.0}, 24.0 * day + 0.2)] if day % 4 == 0 else ()),
+            chlorine(4.0 * math.exp(0.35) - 4.0, 24.0 * day),
+        )
+    ]
+    assert rate_of(look(TUB, [Refill(None, 24.0 * 29), *days]).learned.loss.likely) > 0.6
