@@ -21,6 +21,8 @@ _PH_FALL = 0.5
 """pH by which a reading may lie under the last one, both as intervals (common practice)."""
 _CARBONIC_PRESSURE_MAX = 0.15
 """atm: far above what a freshly acidified tub holds; beyond it one of the two numbers is wrong (common practice)."""
+_BATHED_HOURS = 24.0
+"""So long ago is what bathers left nothing that doses of today still meet (common practice)."""
 _CYANURATE_TELLS = 40.0
 """mg/L, from which a seventh or more of a usual alkalinity is cyanurate's."""
 
@@ -62,11 +64,14 @@ def _response(reading: Reading, ledger: Ledger, limits: Limits, mark: _Mark, eve
 
 
 def _sanitizer(known: Known, ledger: Ledger, limits: Limits, mark: _Mark) -> None:
-    """A pad bleached white after a big dose; dyes of pH and alkalinity falsified by strong sanitizer."""
+    """A pad bleached white after a dose bigger than bathers explain; dyes of pH and alkalinity falsified by strong
+    sanitizer.
+    """
     key = known.key
     read = known.read.get(key)
     strong = limits.dye_limit(key)
-    booked = ledger.chlorine_left() * (2.25 if key == "br" else 1.0)
+    used = ledger.used_by_bathers(_BATHED_HOURS, limits.chlorine_per_bather_hour)
+    booked = max(0.0, ledger.chlorine_left() - used) * (2.25 if key == "br" else 1.0)
     if read is not None and read.likely <= 1.0 and booked >= 0.8 * strong:
         mark("bleached_pad", key, tuple(known.read), "diluted_test", read=read.likely, booked=booked)
     elif read is not None and read.likely >= strong:

@@ -83,6 +83,14 @@ def test_a_white_pad_after_a_big_dose_is_bleached_and_gets_no_dose(hours):
     assert not made.escalate.needed
 
 
+@pytest.mark.parametrize(("bathers", "believed"), [(1, False), (6, True)])
+def test_a_white_pad_after_a_big_dose_is_believed_where_bathers_explain_it(bathers, believed):
+    dosed, bathed = Addition({"sodium_dichlor": 60.0}, 12.0), Soak(bathers, 60.0, 12.5)
+    made = planned(reading_of(fc=0, ph=7.4, ta=80), dosed, bathed)
+    assert (("bleached_pad", "fc") not in doubts(made)) == believed
+    assert bool(made.steps) == believed
+
+
 def test_a_white_pad_after_a_small_dose_is_believed():
     made = planned(reading_of(fc=0, ph=7.4, ta=80), Addition({"sodium_dichlor": 6.0}, 8))
     assert not doubts(made)
