@@ -60,6 +60,8 @@ class Arrow:
     cost_unit: float
 
 
+_BASED_ABOVE = 0.04
+"""pH by which a base may lift water that stands above `Limits.ph_based` already: acid, or a day, comes between."""
 AIR = Arrow(None, 0.0, -1.0, _AIR_COST, 0.5)
 Mix: TypeAlias = tuple[tuple[Arrow, float], ...]
 
@@ -129,7 +131,7 @@ def _of_bases(region: Region, bases: Sequence[tuple[Arrow, float]], limits: Limi
     The most likely pH holds its bounds in between; corners and scale, which takes longer, count at the end.
     """
     likely, (low, high) = region.likely, limits.ph_bounds
-    high = min(high, limits.ph_based) if float(likely.ph[0]) < limits.ph_based else high
+    high = min(high, max(limits.ph_based, float(likely.ph[0]) + _BASED_ABOVE))
     held = replace(limits, saturation_bound=math.inf, ph_bounds=(low, high))
     share, _ = likely.safely(_total(bases), likely, held, most)
     return share

@@ -39,7 +39,7 @@ _AIRED_MOST, _SCALES, _FASTER = 8.5, 1.3, 1.3
 """pH and saturation index that air may reach for a night where the next acid brings them down again, and by what
 factor the jets may be faster than they are believed to be.
 """
-_BASED = 7.7
+_BASED = 7.62
 """pH that a dose for alkalinity may bring the most likely water to: soft water climbs with it, and the pad is off."""
 HORIZON_HOURS = 5 * 24.0
 """Until the next test, and a day's grace."""
@@ -59,8 +59,9 @@ def aims(one: One) -> Limits:
     if (now.high["ph"][0] - now.low["ph"][0]) / (2.0 * TENTH) > _KNOWN:
         held = replace(held, ph_fine=limits.ph_fine, acid_whole=limits.acid_whole)
     air = _air_rate(one)
-    if float(now.likely["ta"][0]) > _HIGH_ALKALINITY and rise > _CLIMBS:
-        held, air = _lowering(held, far=lowers(one)), (air[0], air[1], min(air[2], _FASTER * air[1]))
+    far = lowers(one)
+    if far or (float(now.likely["ta"][0]) > _HIGH_ALKALINITY and rise > _CLIMBS):
+        held, air = _lowering(held, far=far), (air[0], air[1], min(air[2], _FASTER * air[1]))
     return replace(held, **_sanitized(one), air_rate=air)  # type: ignore[arg-type]
 
 

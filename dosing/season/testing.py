@@ -20,17 +20,17 @@ APART_HOURS, APART_PH_HOURS = 84.0, 60.0
 """Two tests a week at most, where nothing is wrong; nearly three where pH climbs fast."""
 LOWERING_HOURS = 21 * 24.0
 """So long after a fill alkalinity is brought down day by day."""
-CHANCE = 0.25
+CHANCE, CHANCE_PH = 0.25, 0.2
 """Of being out of range, from which a test is worth its strip."""
 UNSURE, UNSURE_HOURS = 2.5, 20.0
 """Standard deviation of the sanitizer, mg/L, from which no dose is right without another test, and how soon after one
 that is.
 """
 _RECENT_HOURS = 36.0
-_FORECASTS: tuple[tuple[str, TestCode, float], ...] = (
-    ("sanitizer", "forecast_sanitizer", APART_HOURS),
-    ("ph", "forecast_ph", APART_PH_HOURS),
-    ("ta", "forecast_alkalinity", APART_HOURS),
+_FORECASTS: tuple[tuple[str, TestCode, float, float], ...] = (
+    ("sanitizer", "forecast_sanitizer", APART_HOURS, CHANCE),
+    ("ph", "forecast_ph", APART_PH_HOURS, CHANCE_PH),
+    ("ta", "forecast_alkalinity", APART_HOURS, CHANCE),
 )
 
 
@@ -84,12 +84,16 @@ def _unsure(one: One) -> bool:
 
 def _leaves(one: One, since: float, before: float) -> list[Due]:
     """When the forecast says that something is likely enough to leave its range, if that is before so many hours."""
+    spans = [np.arange(max(0.0, apart - since), before, 24.0) for _, _, apart, _ in _FORECASTS]
+    hours = np.unique(np.concatenate(spans))
+    if not hours.size:
+        return []
+    fine = one.ahead([float(hour) for hour in hours]).fine
     out = []
-    for key, code, apart in _FORECASTS:
-        hours = [float(hour) for hour in np.arange(max(0.0, apart - since), before, 24.0)]
-        outside = 1.0 - one.ahead(hours).fine[key] if hours else np.zeros(0)
-        likely = np.flatnonzero(outside > CHANCE)
+    for (key, code, _, chance), span in zip(_FORECASTS, spans, strict=True):
+        outside = 1.0 - fine[key][np.isin(hours, span)]
+        likely = np.flatnonzero(outside > chance)
         if likely.size:
             at = int(likely[0])
-            out.append(Due(hours[at], code, {"chance": round(float(outside[at]), 2)}))
+            out.append(Due(float(span[at]), code, {"chance": round(float(outside[at]), 2)}))
     return out

@@ -36,8 +36,8 @@ from tests.season.policy import (
 FILL_DAY = 12.0
 """Hours after a fill in which a plan's retest is done at once: somebody is at the tub."""
 TURNS = 2
-"""Plans of an evening where acid and air take turns."""
-DOSES = 2
+"""Plans of an evening where acid and air take turns; the last one leaves its air to the next evening."""
+DOSES = 3
 """Doses of sanitizer of an evening, some hours apart, where bathers left more than one can meet."""
 EVENING = 12.0
 """Hours: what falls due before the next evening is done this evening."""
@@ -83,7 +83,7 @@ class Careful:
                     self.source = self.source or self._fill_water(reading)
                 self._happened(at, reading)
             case Poured(at, product, grams, substances, why):
-                if why == "routine":
+                if why in ("routine", "soak"):
                     self.poured = at // 24
                 if self.steps and (self.steps[0].product, self.steps[0].grams) == (product, grams):
                     self.steps.pop(0)
@@ -146,6 +146,8 @@ class Careful:
         self.steps = [step for step in self._plan(at).steps if step.action in done]
         self.tested, self.planned = None, at
         self.turns += 1
+        if self.turns >= TURNS and any(step.action == "add" for step in self.steps):
+            self.steps = [step for step in self.steps if step.action != "aerate"]
 
     def look(self, at: float) -> Season:
         """The season at this moment."""
@@ -225,8 +227,6 @@ class Careful:
         oxidises = due.code == "oxidise"
         self.doses += not oxidises
         self.more = oxidises or (due.again_hours is not None and self.doses < DOSES)
-        if not oxidises:
-            self.poured = self.now // 24
         whys: dict[str, Why] = {"after_soak": "soak", "idle": "routine", "oxidise": "shock"}
         wait = 15.0 if oxidises else 60.0 * due.again_hours if due.again_hours and self.more else 30.0
         return [Pour(due.product, due.grams, whys[due.code], wait)]
