@@ -172,8 +172,7 @@ def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
     mean -= taken
     if mean < -_DEBT and (oxidised := _oxidised(one, "oxidise", mean, -mean)) is not None:
         return oxidised
-    room = (one.bound - max(0.0, one.level(_HIGH) - taken, _at_work(one))) / (1.0 + DOSE)
-    wanted = min(peak - mean, _rises(one, product, soak), room)
+    wanted = min(peak - mean, _rises(one, product, soak), _room(one, mean, taken))
     grams = rounded(wanted / each, card.step, wanted / each)
     if grams <= 0 or wanted < _LEAST or (soak is None and _lasts(one)):
         return None
@@ -186,6 +185,19 @@ def dose_now(one: One, card: Card, soak: Soak | None) -> Dose | None:
         gaussian(after, doubt, least=0.0),
         _AGAIN_HOURS if after < one.least else None,
     )
+
+
+def _room(one: One, mean: float, taken: float = 0.0) -> float:
+    """mg/L that a dose may bring: with the level and the dose as high as five of six times, both together, it ends at
+    the bound. `taken` is what bathers left of whom `one` does not know, `mean` the likely level with that; what the
+    last hours' doses may still hold is there for certain.
+    """
+    certain = max(0.0, mean, _at_work(one))
+    space, doubt = one.bound - certain, max(0.0, one.level(_HIGH) - taken - certain)
+    if doubt >= space:
+        return 0.0
+    rest = 1.0 - DOSE**2
+    return (space - math.sqrt(space**2 - rest * (space**2 - doubt**2))) / rest
 
 
 def _at_work(one: One) -> float:
@@ -202,8 +214,7 @@ def holiday_dose(one: One) -> Dose | None:
     if product is None:
         return None
     each = strength(one.tub, product)
-    room = (one.bound - max(0.0, one.level(_HIGH))) / (1.0 + DOSE)
-    wanted = min(one.bound - _HIGH_END - mean, _rises(one, product), room)
+    wanted = min(one.bound - _HIGH_END - mean, _rises(one, product), _room(one, mean))
     grams = rounded(wanted / each, step_of(product), wanted / each)
     if grams <= 0 or wanted < _LEAST:
         return None

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from dosing import Water, add
 from tests.season.policy import Act, Aerate, Fact, Filled, Moment, Pour, Profile, Refill, Why
 from tests.season.tub import TrueTub
@@ -83,15 +85,11 @@ class Oracle:
 
     @staticmethod
     def _search(water: Water, substance: str, ph: float) -> float:
-        sign = 1.0 if substance == "sodium_carbonate" else -1.0
-        low, high = 0.0, 80.0
-        for _ in range(9):
-            middle = (low + high) / 2
-            if (float(add(water, substance, middle).ph) - ph) * sign < 0:
-                low = middle
-            else:
-                high = middle
-        return low
+        """mg/L that bring the water to this pH."""
+        amounts = np.linspace(0.0, 80.0, 41)
+        found = np.asarray(add(water, substance, amounts).ph)
+        rising = found[-1] > found[0]
+        return float(np.interp(ph, found if rising else found[::-1], amounts if rising else amounts[::-1]))
 
     def _chlorine(self, at: float, moment: Moment) -> list[Act]:
         tub = self.tub
