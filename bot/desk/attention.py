@@ -23,7 +23,7 @@ Matter = Literal[
 MATTERS: tuple[Matter, ...] = get_args(Matter)
 """What can be the matter, the gravest first."""
 REMINDED = len(SILENCE) + 1
-"""So many reminders without an answer, and the bot asks no more."""
+"""So many reminders without an answer, and the bot asks seldom or no more."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,8 @@ class Message(Record):
     """Something that another person sent, as the channel knows it; the text is said with it."""
     enclosure: Enclosure | None = None
     """A drawing or a file that is made when the message leaves; the text is said with it."""
+    unmade: str = ""
+    """What is said too where it could not be made."""
     buttons: tuple[tuple[Button, ...], ...] = ()
     """Rows of buttons."""
     asks: str | None = None

@@ -29,9 +29,10 @@ async def send(desk: Desk) -> JsonValue:
     made = await count(desk.store, desk.dealer, desk.now)
     words = Words.of(desk.person)
     table = Sheet(name="figures.csv", content=figures_csv(made, words).decode("utf-8-sig"))
+    unmade = words.text(line("enclosure.unmade"))
     messages = [
-        Message(to=desk.person.key, text=words.text(told(made)), enclosure=drawing(made, words)),
-        Message(to=desk.person.key, text=words.text(line("house.table")), enclosure=table),
+        Message(to=desk.person.key, text=words.text(told(made)), enclosure=drawing(made, words), unmade=unmade),
+        Message(to=desk.person.key, text=words.text(line("house.table")), enclosure=table, unmade=unmade),
     ]
     await desk.store.post(desk.dealer.key, messages, desk.now)
     return True

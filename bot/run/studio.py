@@ -1,6 +1,7 @@
 """The studio: makes the enclosures of messages that leave, beside the loop, and remembers the last ones.
 
-What cannot be made never keeps a message back: its words go alone.
+What cannot be made never keeps a message back: its words go alone, and say so. What only takes too long is made to its
+end, so that whoever asks again has it at once.
 """
 
 import asyncio
@@ -27,6 +28,7 @@ class Studio:
 
     def __init__(self) -> None:
         self._made: OrderedDict[str, Made] = OrderedDict()
+        self._making: dict[str, asyncio.Task[Made]] = {}
         self._one_by_one = asyncio.Lock()
         self._loading: asyncio.Task[None] | None = None
 
@@ -37,23 +39,37 @@ class Studio:
         await asyncio.shield(self._loading)
 
     async def enclose(self, parcel: Parcel) -> Parcel:
-        """The parcel with what its message encloses; without, where it could not be made."""
-        enclosure = parcel.message.enclosure
-        if enclosure is None:
+        """The parcel with what its message encloses; where it could not be made, with words that say so."""
+        message = parcel.message
+        if message.enclosure is None:
             return parcel
-        return parcel.model_copy(update={"made": await self._make(enclosure)})
+        made = await self._make(message.enclosure)
+        if made is None and message.unmade:
+            bare = message.model_copy(update={"text": f"{message.text}\n\n{message.unmade}"})
+            return parcel.model_copy(update={"message": bare})
+        return parcel.model_copy(update={"made": made})
 
     async def _make(self, enclosure: Enclosure) -> Made | None:
         digest = hashlib.sha256(enclosure.model_dump_json().encode()).hexdigest()
         try:
             async with asyncio.timeout(LOADING_SECONDS):
                 await self.warm_up()
-            async with asyncio.timeout(MAKING_SECONDS), self._one_by_one:
-                if digest not in self._made:
-                    self._made[digest] = await asyncio.to_thread(_make, enclosure)
+            if digest not in self._making:
+                self._making[digest] = asyncio.create_task(self._made_once(digest, enclosure), name="enclosure")
+            async with asyncio.timeout(MAKING_SECONDS):
+                return await asyncio.shield(self._making[digest])
         except Exception as error:  # whatever a drawing does wrong, the words must not be lost
             log.warning("an enclosure (%s) could not be made: %s", enclosure.kind, type(error).__name__)
             return None
+
+    async def _made_once(self, digest: str, enclosure: Enclosure) -> Made:
+        """Make it, or take it from what was made before."""
+        try:
+            async with self._one_by_one:
+                if digest not in self._made:
+                    self._made[digest] = await asyncio.to_thread(_make, enclosure)
+        finally:
+            del self._making[digest]
         self._made.move_to_end(digest)
         if len(self._made) > REMEMBERED:
             self._made.popitem(last=False)

@@ -1,8 +1,8 @@
 """When a person is reminded of what: computed anew from the journal whenever it grows, never kept beside it.
 
-A reminder that stays without an answer is sent again after a growing
-gap and then no more; whatever is done begins the count anew. What the water cannot do without goes on for whoever
-still tells of soaks and doses.
+A reminder that stays without an answer is sent again after a growing gap and then no more; whatever is done begins the
+count anew. What the water cannot do without goes on: each week for whoever still tells of soaks and doses, seldom for
+whoever says nothing at all.
 """
 
 from collections.abc import Sequence
@@ -35,8 +35,10 @@ from bot.schedule.local import allowed, in_quiet_hours, local_day
 NAMES: tuple[ReminderName, ...] = get_args(ReminderName)
 SILENCE = (2, 5)
 """Days after which an unanswered reminder is sent again; then it is not sent any more."""
+SELDOM = (14, 28)
+"""Days after which what the water cannot do without is asked for again and again of whoever says nothing."""
 GOES_ON: frozenset[ReminderName] = frozenset({"test", "refill"})
-"""Tasks that the water cannot do without: who bathes and doses, but leaves them, is asked again each week."""
+"""Tasks that the water cannot do without: who leaves them is asked again, each week while they bathe and dose."""
 PLAN_LASTS = timedelta(hours=24)
 """A plan names no dose longer than that after its test."""
 LATE = timedelta(hours=1)
@@ -217,8 +219,9 @@ class _Reminding:
         days: list[date] = list(self.care.first_week(newest))[:1] if what == "test" else []
         if len(sent) <= len(SILENCE):
             days.append(newest + timedelta(days=SILENCE[len(sent) - 1]))
-        elif what in GOES_ON and self._speaks(since=max(sent)):
-            days.append(newest + WEEK)
+        elif what in GOES_ON:
+            seldom = SELDOM[min(len(sent) - len(SILENCE), len(SELDOM)) - 1]
+            days.append(newest + (WEEK if self._speaks(since=max(sent)) else timedelta(days=seldom)))
         return self.care.fits(min(days)) if days else None
 
     def _speaks(self, since: datetime) -> bool:

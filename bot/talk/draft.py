@@ -177,6 +177,7 @@ class Draft:
                 instead=self.words.text(line("danger.paused")) if dose else "",
                 wait_minutes=wait_minutes,
                 enclosure=enclosure,
+                unmade=self.words.text(line("enclosure.unmade")) if enclosure else "",
                 address=None if self.person and not self.in_group else self.arrival.address,
                 topic=self.topic,
             )
@@ -198,9 +199,17 @@ class Draft:
             what = named(tub, (tub,), what)
         words = Words.of(person)
         rows = tuple(tuple(Button(label=words.text(label), data=data) for label, data in row) for row in buttons)
-        text = words.text(what)
         self.messages.append(
-            Message(to=person.key, lane=lane, text=text, file=file, enclosure=enclosure, buttons=rows, topic=topic)
+            Message(
+                to=person.key,
+                lane=lane,
+                text=words.text(what),
+                file=file,
+                enclosure=enclosure,
+                unmade=words.text(line("enclosure.unmade")) if enclosure else "",
+                buttons=rows,
+                topic=topic,
+            )
         )
 
     def _tub_named_to(self, person: Person) -> Tub | None:

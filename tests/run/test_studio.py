@@ -4,9 +4,11 @@ import asyncio
 import math
 import random
 import threading
+from datetime import timedelta
 
 import dosing
-from bot.model.enclosure import PlanDrawing
+from bot.model.enclosure import Made, PlanDrawing
+from bot.model.fact import ReadingTaken
 from bot.model.known import Outcome
 from bot.model.message import Delivered, Message, Parcel, Refusal
 from bot.run import studio
@@ -18,6 +20,7 @@ from dosing import Reading, Said
 from tests.run.scenes import Answer, Line, accept, answers
 from tests.store.contract.rooms import settle
 from tests.store.samples import CHANNEL, NOON, chat, later
+from tests.talk.world import World
 
 
 def drawing(**values: float) -> PlanDrawing:
@@ -92,3 +95,39 @@ async def test_the_same_drawing_for_several_people_is_made_once(store: SqliteSto
     parcels = await drained(store)
     one, other = [await draws.enclose(parcel) for parcel in parcels]
     assert one.made is other.made
+
+
+async def test_what_could_not_be_made_is_said_in_the_readers_words(store: SqliteStore):
+    unmade = enclosing(NOWHERE, "look").model_copy(update={"unmade": "it could not be drawn"})
+    await put(store, unmade)
+    (parcel,) = await drained(store)
+    assert parcel.made is None
+    assert parcel.message.text == "look\n\nit could not be drawn"
+
+
+def test_whatever_a_conversation_encloses_says_so_where_it_could_not_be_made() -> None:
+    with World() as world:
+        ada = world.owner("Ada")
+        ada.did(ReadingTaken(values={"fc": Said.value(3.0)}), ago=timedelta(days=1))
+        for language in ("en", "de", "fr", "es"):
+            ada.says(f"/language:{language}").says("/calendar")
+            told = [message for message in ada.new if message.enclosure]
+            assert told
+            assert all(message.unmade for message in told)
+
+
+async def test_what_took_too_long_is_there_when_it_is_asked_for_again(monkeypatch):
+    may_end = threading.Event()
+    real = studio._make
+
+    def slow(enclosure: PlanDrawing) -> Made:
+        may_end.wait()
+        return real(enclosure)
+
+    monkeypatch.setattr(studio, "_make", slow)
+    monkeypatch.setattr(studio, "MAKING_SECONDS", 0.01)
+    draws, parcel = Studio(), Parcel.model_construct(message=enclosing(GOOD))
+    assert (await draws.enclose(parcel)).made is None
+    may_end.set()
+    monkeypatch.setattr(studio, "MAKING_SECONDS", 60.0)
+    assert (await draws.enclose(parcel)).made is not None

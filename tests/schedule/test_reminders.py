@@ -31,6 +31,7 @@ from bot.model.fact import (
 from bot.model.fact import TestWanted as Wanted  # by another name, so that it is not taken for a test
 from bot.model.person import Address, Person
 from bot.model.tub import Tub
+from bot.schedule.calendar import calendar_of
 from bot.schedule.care import FIRST_WEEK, water_days
 from bot.schedule.local import in_quiet_hours
 from bot.schedule.reminders import ADDED, NAMES, caretaker, reminders_of
@@ -170,10 +171,31 @@ def sent(what: str) -> ReminderAnswered:
 def test_a_reminder_without_an_answer_comes_again_after_growing_gaps_and_then_no_more() -> None:
     told: list[tuple[float, Plain]] = [*FRESH, (20, reading())]
     days = []
-    while (due := dues(journal(*told), told[-1][0] + 0.1).get("test")) is not None:
+    while (due := dues(journal(*told), told[-1][0] + 0.1).get("rinse")) is not None:
         days.append(day_of(due))
-        told.append(((due.at - FILL) / timedelta(days=1), sent("test")))
-    assert days == [27, 29, 34]
+        told.append(((due.at - FILL) / timedelta(days=1), sent("rinse")))
+    assert days == [20, 22, 27]
+
+
+@pytest.mark.parametrize("what", ["test", "refill"])
+def test_what_the_water_needs_is_asked_for_ever_more_seldom_of_who_says_nothing(what: str) -> None:
+    told: list[tuple[float, Plain]] = [*FRESH, (89.5, reading())]
+    days: list[int] = []
+    while len(days) < 6:
+        due = dues(journal(*told), told[-1][0] + 0.1)[what]
+        days.append(day_of(due))
+        told.append(((due.at - FILL) / timedelta(days=1), sent(what)))
+    first = days[0]
+    assert days == [first, first + 2, first + 7, first + 21, first + 49, first + 77]
+
+
+@given(st.floats(0.0, 120.0), st.integers(0, 6), st.sampled_from([ADA, BO]))
+def test_the_next_test_is_always_on_the_calendar(passed: float, unanswered: int, person: Person) -> None:
+    told = [*FRESH, (20, reading()), *((27.0 + 3 * number, sent("test")) for number in range(unanswered))]
+    now = FILL + timedelta(days=max(passed, told[-1][0]) + 0.1)
+    tests = [day for day in calendar_of(person, TUB, DEALER, journal(*told), now) if day.what == "test"]
+    assert tests
+    assert now - timedelta(hours=1) <= tests[0].at <= now + timedelta(days=8)
 
 
 @pytest.mark.parametrize("what", ["test", "refill"])

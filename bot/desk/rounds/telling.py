@@ -67,7 +67,7 @@ def reports(view: RoundView, rows: Sequence[RoundRow], reader: Person) -> list[M
     if silent:
         sheet = Sheet(name=f"round-{view.round.key}-silent.csv", content=_text(silent, words))
         said = words.text(line("bulk.report.silent", count=len(silent)))
-        messages.append(Message(to=reader.key, text=said, enclosure=sheet))
+        messages.append(Message(to=reader.key, text=said, enclosure=sheet, unmade=words.text(line("enclosure.unmade"))))
     return messages
 
 
@@ -76,7 +76,7 @@ def _report(view: RoundView, rows: Sequence[RoundRow], words: Words, reader: Per
     to_phone = sum(view.counts.get(state, 0) for state in UNREACHED)
     to_phone += sum(view.reasons.get(why, 0) for why in NO_CHAT)
     said = lines(line("bulk.report"), line("bulk.report.phone", count=to_phone) if to_phone else None)
-    return Message(to=reader.key, text=words.text(said), enclosure=sheet)
+    return Message(to=reader.key, text=words.text(said), enclosure=sheet, unmade=words.text(line("enclosure.unmade")))
 
 
 def _text(rows: Iterable[RoundRow], words: Words) -> str:
