@@ -46,6 +46,8 @@ def my_card(draft: Draft) -> None:
     if found is None or found.card is None:
         why = found.no_card if found else "no_reading"
         draft.say(line(f"card.none.{why}"), _test_first(draft))
+    elif not found.card.most:
+        draft.say(line("routine.none.enough"), care_menu(draft))
     else:
         _told(draft, found.card)
         draft.say(card_lines(draft, found, found.card, "card.head"), _card_menu(draft))
@@ -81,7 +83,9 @@ def card_lines(draft: Draft, found: season.Season, card: season.Card, head: str)
 
 
 def tell_news(draft: Draft) -> None:
-    """After a test has ended and nothing else is talked about: the card, where it is new or has changed."""
+    """After a test has ended and nothing else is talked about: the card, where it is new or has changed. One that is
+    held down by what the test found today is no news.
+    """
     if draft.person is None or draft.tub is None or stack.top(draft) or not _settled_here(draft):
         return
     if doses_held(draft.journal) or open_plan(draft.journal) or not started(draft.journal):
@@ -98,7 +102,7 @@ def tell_news(draft: Draft) -> None:
         draft.record(Warned(caution="better_ph"))
         stack.begin(draft, "better_ph")
         return
-    if found.card is None:
+    if found.card is None or found.card.idle >= found.card.most:
         return
     told = last(draft.journal, CardTold)
     if told is None or _changed(told[1], found.card):

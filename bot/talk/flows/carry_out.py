@@ -8,10 +8,10 @@ from typing import Any, Literal
 from pydantic import JsonValue, TypeAdapter
 
 import dosing
-from bot.model.fact import RETEST, CaseCleared, PlanClosed, PlanIssued, StepPassed, TestWanted
+from bot.model.fact import RETEST, CaseCleared, PlanClosed, PlanIssued, StepPassed, TestWanted, Warned
 from bot.model.tub import Method, Tub
 from bot.model.zones import zone
-from bot.schedule.journal import known_to_dosing, open_cases, open_plan
+from bot.schedule.journal import facts, known_to_dosing, open_cases, open_plan
 from bot.schedule.local import allowed
 from bot.schedule.plans import doubted_tests, failed_plans
 from bot.schedule.season import is_taught, season_with
@@ -212,20 +212,28 @@ def _binder_first(sitting: Sitting, at: str, key: str) -> Generator[Doing, Any, 
 
 def _no_progress(sitting: Sitting, at: str) -> Generator[Doing, Any, None]:
     """A person looks at it where plans did not do what they should, or tests make no sense, twice in a row."""
-    trouble = yield Keep(f"{at}trouble", lambda live: _trouble(live, sitting.scale))
+    trouble = yield Keep(f"{at}trouble", lambda live: _trouble(live, sitting))
     if trouble:
+        yield Record(f"{at}trouble.said", Warned(caution=str(trouble)))
         yield Say(line(f"round.{trouble}"))
         yield from hand_over(sitting.start, f"{at}trouble.case", (str(trouble),))
 
 
-def _trouble(live: Live, scale: Scale) -> JsonValue:
-    if failed_plans(live.journal, scale) >= ENOUGH:
-        return "plan_failed"
-    return "doubted_reading" if doubted_tests(live.journal) >= ENOUGH else None
+def _trouble(live: Live, sitting: Sitting) -> JsonValue:
+    """What is wrong, where it was not said in this sitting already."""
+    said = {fact.caution for entry, fact in facts(live.journal, Warned) if entry.at >= sitting.start.began}
+    if failed_plans(live.journal, sitting.scale) >= ENOUGH:
+        return None if "plan_failed" in said else "plan_failed"
+    return "doubted_reading" if doubted_tests(live.journal) >= ENOUGH and "doubted_reading" not in said else None
 
 
 def _ask_for_more(start: Start, at: str, plan: Plan, key: str) -> Generator[Doing, Any, Result]:
-    """No dose on this test: another one, now or later, or a person."""
+    """No dose on this test: another one, now or later, or a person. What was doubted twice is looked at another day."""
+    if (yield Keep(f"{at}twice", lambda live: doubted_tests(live.journal) >= ENOUGH)):
+        yield from close(at, key, "withheld")
+        yield Say(shown(*ask_lines(plan), bathing_line(plan), line("round.enough_today")))
+        yield from test_wanted(start, f"{at}later", TOMORROW / 2, "doubt")
+        return Ended("doubted")
     again = yield Ask(
         f"{at}again",
         shown(*ask_lines(plan), bathing_line(plan)),

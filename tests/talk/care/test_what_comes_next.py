@@ -76,3 +76,12 @@ def test_after_a_test_that_nobody_did_the_routine_is_reminded_of_again(world: Wo
     told = len(ada.messages)
     world.passes(days=1.5)
     assert any(message.dose for message in ada.messages[told:])
+
+
+def test_a_card_that_is_held_down_by_much_chlorine_today_is_no_news(world: World) -> None:
+    ada = taught(world.owner("Ada"))
+    ada.says("fc 10 ph 7.4 ta 80")
+    world.passes(minutes=31)
+    assert "Never more than 0" not in "\n".join(message.text for message in ada.messages)
+    ada.says("/card")
+    assert "Never more than 0" not in ada.text

@@ -41,3 +41,19 @@ def test_two_tests_in_a_row_that_make_no_sense_bring_a_technician(crew: Crew) ->
     assert case.reasons == ("doubted_reading",)
     assert "readings in doubt" in crew.tom.text
     assert all(message.dose is None for message in crew.ada.messages)
+
+
+def test_what_was_doubted_twice_is_not_asked_for_a_third_time_the_same_day(crew: Crew) -> None:
+    crew.ada.says("fc 5 tc 1 ph 7.4 ta 80").answers("again", "now")
+    crew.ada.says("fc 5 tc 1 ph 7.4 ta 80")
+    assert crew.ada.conversation.flows == ()
+    assert "Next test" in texts(crew.ada.new)
+
+
+def test_a_sitting_says_once_that_its_plans_did_too_little(crew: Crew) -> None:
+    crew.ada.says("test").taps("Nobody")
+    read_off(crew.ada, fc="0.5", ph="7.4", ta="80", ch="150")
+    for _ in range(4):
+        carries_out(crew)
+        read_off(crew.ada, fc="0.5", ph="7.4", ta="80")
+    assert texts(crew.ada.messages).count("Two plans in a row did less") == 1
