@@ -36,7 +36,7 @@ from tests.season.policy import (
 FILL_DAY = 12.0
 """Hours after a fill in which a plan's retest is done at once: somebody is at the tub."""
 TURNS = 2
-"""Plans of an evening where acid and air take turns; the last one leaves its air to the next evening."""
+"""Plans of an evening where acid and air take turns."""
 DOSES = 3
 """Doses of sanitizer of an evening, some hours apart, where bathers left more than one can meet."""
 EVENING = 12.0
@@ -63,7 +63,7 @@ class Careful:
         self.moment: Moment = "evening"
         self.source: Reading | None = None
         self.tested: Reading | None = None
-        self.soaked: Bathing | None = None
+        self.soaked: tuple[float, Past] | None = None
         self.asked_better = False
         self.poured = self.planned = -100.0
         self.now = 0.0
@@ -89,8 +89,8 @@ class Careful:
                     self.steps.pop(0)
                 self._happened(at, Addition(substances, 0.0))
             case Bathed(at, bathers, minutes):
-                self.soaked = Bathing(bathers, minutes, 0.0)
-                self._happened(at + minutes / 60.0, self.soaked)
+                self.soaked = at + minutes / 60.0, Bathing(bathers, minutes, 0.0)
+                self._happened(*self.soaked)
             case Leaving(at, until):
                 self.away = (at, until)
             case NewBottle(at):
@@ -126,7 +126,7 @@ class Careful:
         if self.steps:
             return [self._act(self.steps[0], at)]
         if self.moment == "soaked":
-            return self._pour(season, self.soaked) if moment == "soaked" or self.more else ()
+            return self._pour(season, self._last_soak(at)) if moment == "soaked" or self.more else ()
         if moment == "evening" and season.refill.hours < EVENING:
             return [Refill()]
         fresh = at - self.filled < FILL_DAY and moment == "again"
@@ -140,14 +140,20 @@ class Careful:
         owes = season.one.sanitizer[0] < season.one.least and self.doses < DOSES
         return self._pour(season) if self.more or owes or self.poured < at // 24 else ()
 
+    def _last_soak(self, at: float) -> Bathing | None:
+        """Who bathed last, as the history holds it."""
+        if self.soaked is None:
+            return None
+        soak = _moved(self.soaked[1], at - self.soaked[0])
+        assert isinstance(soak, Bathing)
+        return soak
+
     def _plans(self, at: float) -> None:
         """The steps of a plan, by the newest test."""
         done = ("add", "aerate", "drain", "retest") if at - self.filled < FILL_DAY else ("add", "aerate", "drain")
         self.steps = [step for step in self._plan(at).steps if step.action in done]
         self.tested, self.planned = None, at
         self.turns += 1
-        if self.turns >= TURNS and any(step.action == "add" for step in self.steps):
-            self.steps = [step for step in self.steps if step.action != "aerate"]
 
     def look(self, at: float) -> Season:
         """The season at this moment."""

@@ -8,7 +8,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dosing import Addition, Past, Reading, Refill, Soak, Water, add, equilibrate, from_carbon, plan, speciate
+from dosing import (
+    DEFAULT_KIT,
+    Addition,
+    Past,
+    Reading,
+    Refill,
+    Soak,
+    Water,
+    add,
+    equilibrate,
+    from_carbon,
+    plan,
+    speciate,
+)
 from dosing.season import Tub, look
 from dosing.season.plane import Acids, Plane
 from tests.dosing.season.journals import LITRES, TUB, chlorine, read
@@ -186,6 +199,28 @@ def test_alkalinity_far_above_its_range_comes_down_in_turns_of_acid_and_air_from
     again = second.plan(_newest(done)).steps
     assert again[0].substance == acid.substance
     assert second.now["ta"].likely < first.now["ta"].likely - 8.0
+
+
+def test_alkalinity_above_its_range_comes_down_though_dichlor_keeps_ph_where_it_is() -> None:
+    """A test a day that no dose follows would be for nothing."""
+    dichlor = [Addition({"sodium_dichlor": 8.0}, 24.0 * day) for day in range(1, 12)]
+    read_so = [read({"fc": 5.0, "ph": 7.65, "ta": 125.0}, 24.0 * day + 0.1, "meter") for day in (8, 4, 0)]
+    water = [Refill(None, 12 * 24.0), *dichlor, *read_so]
+    season = look(replace(TUB, kit=DEFAULT_KIT.without("hypochlorite")), water)
+    assert season.forecast([120.0]).likely["ph"][0] < season.now["ph"].likely + 0.03
+    assert [step.action for step in season.plan(_newest(water)).steps][:1] == ["add"]
+    assert season.plan(_newest(water)).steps[0].substance == "sodium_bisulfate"
+
+
+def test_soft_alkaline_water_gets_bicarbonate_that_leaves_it_in_range_and_more_after_acid() -> None:
+    """A pad of 7.8 may be 7.5, which so much bicarbonate would lift by a third."""
+    reading = read({"fc": 0.0, "ph": 7.8, "ta": 40.0})
+    steps = look(TUB, [Refill(None, 1.0), reading]).plan(reading, "startup").steps
+    base = next(step for step in steps if step.substance == "sodium_bicarbonate")
+    soft = Water(ph=7.54, alkalinity=26.0, temperature=38.0)
+    assert base.grams
+    lifted = add(soft, "sodium_bicarbonate", base.grams / LITRES * 1000.0)
+    assert 7.6 < float(lifted.ph) < 7.72
 
 
 def test_alkalinity_in_its_range_takes_no_turns() -> None:
