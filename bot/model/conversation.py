@@ -47,6 +47,8 @@ class OpenFlow(Record):
     """Key of the due row of the timer that the flow is waiting for."""
     unheard: tuple[str, ...] = ()
     """Keys given while the flow was held back: it has not run with them yet."""
+    brought_back: int = -1
+    """How many things it had been given when its question was last brought back beside something else."""
 
 
 class Conversation(Record):

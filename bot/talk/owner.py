@@ -7,6 +7,7 @@ from bot.model.fact import Noted, Resumed
 from bot.schedule.journal import in_danger, open_cases
 from bot.talk import cases, commands, relay, reminders, rising, round_answers, stack, tubs
 from bot.talk.alarm import offer_alarm
+from bot.talk.answering import is_put_off, label_typed, leads_on, option_meant
 from bot.talk.buttons import AnswerButton, CaseButton, CommandButton, ReminderButton, RoundButton, decode
 from bot.talk.danger import look_for_danger, misunderstood
 from bot.talk.door import join
@@ -15,7 +16,7 @@ from bot.talk.flow import Again, Ask, Heard
 from bot.talk.freely import understand_freely
 from bot.talk.overview import care_menu
 from bot.talk.turn import Turn
-from bot.talk.understand import agree, command, flags, option, unsure
+from bot.talk.understand import agree, command, flags, unsure
 from bot.talk.words import line, verbatim
 from bot.talk.worry import WORRY, answer, ask_whether, is_doubtful, leave_a_tap
 
@@ -87,7 +88,7 @@ def _chooses_tub(draft: Draft, text: str) -> bool:
     turn = stack.look(draft)
     if turn is None or turn.open.flow != WHICH_TUB:
         return False
-    place = _option(draft, turn, text)
+    place = option_meant(draft, turn, text)
     if place is None:
         stack.drop_top(draft)
         return False
@@ -120,7 +121,7 @@ def _fits(draft: Draft, text: str) -> bool:
     turn = None if stack.is_paused(draft) else stack.look(draft)
     if turn is None:
         return False
-    return _option(draft, turn, text) is not None or bool(turn.ask and turn.ask.reads and turn.ask.reads(text))
+    return option_meant(draft, turn, text) is not None or bool(turn.ask and turn.ask.reads and turn.ask.reads(text))
 
 
 def _is_answer_to_worry(draft: Draft, text: str) -> bool:
@@ -134,7 +135,7 @@ def _is_answer_to_worry(draft: Draft, text: str) -> bool:
         return False
     if not _heard(draft, turn, text):
         relay.pass_on(draft, text, quietly=True)
-        stack.resume(draft)
+        stack.resume(draft, (line("talk.no_matter"),) if unsure(text) else ())
         offer_alarm(draft)
     return True
 
@@ -142,6 +143,9 @@ def _is_answer_to_worry(draft: Draft, text: str) -> bool:
 def _go_on(draft: Draft, wrote: Wrote) -> None:
     turn = None if stack.is_paused(draft) else stack.look(draft)
     wanted = command(wrote.text)
+    if turn and wanted and (labelled := label_typed(draft, turn, wrote.text)) is not None:
+        _choose(draft, turn, labelled)
+        return
     if turn and turn.ask and wanted and _answers(turn.ask, wanted, wrote.text) and _heard(draft, turn, wrote.text):
         return
     if turn is None and wanted in (None, "person") and round_answers.said(draft, wrote.text):
@@ -151,12 +155,13 @@ def _go_on(draft: Draft, wrote: Wrote) -> None:
     if turn and _heard(draft, turn, wrote.text):
         return
     if relay.pass_on(draft, wrote.text):
-        if turn and turn.ask and not in_danger(draft.journal):
-            stack.resume(draft)
+        stack.remind(draft)
         return
     if in_danger(draft.journal):
         draft.record(Noted(text=wrote.text[:4096]))
         draft.say(line("danger.paused"))
+    elif turn and leads_on(draft, turn, wrote.text):
+        pass
     elif _has_agreed(draft):
         understand_freely(draft, wrote.text, turn)
     else:
@@ -204,7 +209,7 @@ def _ask_to_agree(draft: Draft) -> None:
 def _heard(draft: Draft, turn: Turn, text: str) -> bool:
     """Take a text as an answer to what is open; False if it is none."""
     if turn.wait:
-        early = _option(draft, turn, text)
+        early = option_meant(draft, turn, text)
         if early is not None:
             stack.end_wait(draft, turn.open, turn.wait.key, turn.wait.early[early].value)
             return True
@@ -214,7 +219,7 @@ def _heard(draft: Draft, turn: Turn, text: str) -> bool:
         return False
     if turn.ask is None:
         return False
-    chosen = _option(draft, turn, text)
+    chosen = option_meant(draft, turn, text)
     if chosen is not None:
         _choose(draft, turn, chosen)
         return True
@@ -222,7 +227,7 @@ def _heard(draft: Draft, turn: Turn, text: str) -> bool:
 
 
 def _read(draft: Draft, ask: Ask, text: str) -> bool:
-    match ask.reads(text) if ask.reads else None:
+    match ask.reads(text) if ask.reads and not is_put_off(text) else None:
         case Heard(value, also):
             stack.feed(draft, ask.key, value, also)
         case Again(why):
@@ -230,37 +235,6 @@ def _read(draft: Draft, ask: Ask, text: str) -> bool:
         case None:
             return False
     return True
-
-
-def _option(draft: Draft, turn: Turn, text: str) -> int | None:
-    labels = [draft.words.text(one.label) for one in turn.options]
-    if turn.ask and turn.ask.reads and isinstance(turn.ask.reads(text), Heard | Again) and text.strip() not in labels:
-        return None
-    found = option(text, labels)
-    if found is not None:
-        return found
-    if unsure(text):
-        return _not_known(turn)
-    said = agree(text)
-    if said is None:
-        return None
-    wanted = {"yes", "done", "ok"} if said else {"no"}
-    meant = next((place for place, one in enumerate(turn.options) if one.value in wanted), None)
-    return meant if meant is not None or said else _other_than_yes(turn)
-
-
-def _not_known(turn: Turn) -> int | None:
-    """The button for an answer that is not known: "I don't know", else to skip a question (never a step to be done)."""
-    values = [one.value for one in turn.options]
-    meant = "unknown" if "unknown" in values else "skip"
-    return values.index(meant) if meant in values and "done" not in values else None
-
-
-def _other_than_yes(turn: Turn) -> int | None:
-    """What "no" means where a question has "yes" and one other answer, whatever that is called."""
-    places = {one.value: place for place, one in enumerate(turn.options) if not one.value.startswith("/")}
-    yes = places.pop("yes", None)
-    return next(iter(places.values())) if yes is not None and len(places) == 1 else None
 
 
 def _choose(draft: Draft, turn: Turn, place: int) -> None:

@@ -10,11 +10,12 @@ from pydantic import JsonValue
 
 from bot.model.conversation import Done, Given, OpenFlow
 from bot.model.fact import Corrected, PlanClosed
+from bot.schedule.cases import dose_withheld
 from bot.schedule.journal import open_plan
 from bot.talk.draft import Draft
 from bot.talk.flow import FLOWS, Next
 from bot.talk.tub_names import tub_name
-from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, remaining, run, show
+from bot.talk.turn import PLAIN, NotResumable, Turn, hand_out, is_withheld, remaining, run, show, show_in_short
 from bot.talk.words import Line, line, lines
 
 DEPTH = 3
@@ -139,6 +140,18 @@ def resume(draft: Draft, before: tuple[Line, ...] = ()) -> None:
         show(draft, turn, before, waiting=remaining(draft, turn))
     else:
         show(draft, turn, before)
+
+
+def remind(draft: Draft) -> None:
+    """Ask in short what is open, after something else was said: once, until it is answered or asked anew."""
+    turn = look(draft)
+    if turn is None or turn.ask is None or turn.open.brought_back == len(turn.open.given) or is_paused(draft):
+        return
+    if not _is_here(draft, turn.open) or (turn.ask.dose and dose_withheld(draft.journal)):
+        return
+    turn.open = turn.open.model_copy(update={"brought_back": len(turn.open.given)})
+    _put(draft, (*draft.conversation.flows[:-1], turn.open))
+    show_in_short(draft, turn)
 
 
 def look(draft: Draft) -> Turn | None:

@@ -48,6 +48,8 @@ PLAIN: TypeAdapter[Plain] = TypeAdapter(Plain)
 
 SCREEN, ROWS = 900, 14
 """Characters, and written lines, that a phone shows at once (common practice)."""
+SHORT = 160
+"""Characters of three lines or so."""
 
 
 class NotResumable(Exception):
@@ -330,6 +332,14 @@ def show(draft: Draft, turn: Turn, before: tuple[Line, ...] = (), waiting: Line 
         draft.say(lines(*says, waiting or turn.wait.text), _keyboard(draft, turn), wait_minutes=minutes)
     elif says:
         draft.say(lines(*says), _keyboard(draft, turn))
+
+
+def show_in_short(draft: Draft, turn: Turn) -> None:
+    """Ask again what is open, without what was said with it; what fills more than a few lines is only pointed at."""
+    assert turn.ask
+    short = turn.ask.dose is None and len(draft.words.text(turn.ask.text)) <= SHORT
+    what = turn.ask.text if short else line("talk.still_open")
+    draft.say(what, _keyboard(draft, turn), asks=turn.ask.name or turn.ask.key)
 
 
 def _fits(draft: Draft, what: Line) -> bool:

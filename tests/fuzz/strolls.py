@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from bot.schedule.journal import open_plan, standing
 from bot.talk.commands import FLOW_OF
 from tests.fuzz.manners import Manners
+from tests.fuzz.plain_words import Question, stuck
 from tests.talk.cases.test_owners import OWNERS
 from tests.talk.world import Actor, World
 
@@ -30,11 +31,14 @@ class Stroll:
     """How many of their messages were looked at, for who waits does nothing and is sent nothing anew."""
     faults: list[str] = field(default_factory=list)
     asked: set[str] = field(default_factory=set)
+    tried: set[Question] = field(default_factory=set)
+    """Questions to which plain words have been tried already."""
 
 
-def stroll(language: str, seed: int) -> Stroll:
-    """Walk with that seed: the same walk for the same seed."""
-    chance, walk = random.Random(f"{language}{seed}"), Stroll(language, seed)
+def stroll(language: str, seed: int, tried: set[Question] | None = None) -> Stroll:
+    """Walk with that seed: the same walk for the same seed. `tried` is shared by walks that need not try all again."""
+    chance = random.Random(f"{language}{seed}")
+    walk = Stroll(language, seed, tried=set() if tried is None else tried)
     sanitizer = chance.choice(("chlorine", "chlorine", "bromine"))
     person = {"language": language, "units": chance.choice(("metric", "us") if language == "en" else ("metric",))}
     with World(language=language) as world:
@@ -95,3 +99,4 @@ def _look(walk: Stroll, world: World, ada: Actor, manners: Manners, did: str) ->
             walk.asked.add(message.asks.split(".")[0])
         faults = manners.faults(message, found[1].plan_key if found else "")
         walk.faults += [f"{fault} | after {did[:60]!r} | {message.text[:1500]!r}" for fault in faults]
+    walk.faults += stuck(world, ada, manners.language, walk.tried)

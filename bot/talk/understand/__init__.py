@@ -15,7 +15,7 @@ from bot.talk.understand.meaning import OFF_THE_BOTTOM, OFF_THE_TOP, Doubt, Doub
 from bot.talk.understand.measures import count, temperature, unit_system, volume
 from bot.talk.understand.normalise import MAX_CHARS, normalise
 from bot.talk.understand.readings import readings
-from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, option, unsure
+from bot.talk.understand.replies import COMMANDS, CommandName, agree, command, later, option, unsure
 from bot.talk.understand.suspicion import suspicion
 from bot.talk.understand.topics import (
     QUESTIONS,
@@ -61,6 +61,7 @@ __all__ = [
     "events",
     "flags",
     "language",
+    "later",
     "normalise",
     "number",
     "option",

@@ -77,6 +77,11 @@ def _unsure() -> Lexicon:
 
 
 @cache
+def _later() -> Lexicon:
+    return Lexicon({"later": table("replies")["agree"]["later"]})
+
+
+@cache
 def _taking_back() -> Lexicon:
     return Lexicon({"not": table("negation")["negators"], "unless": table("replies")["choosing"]["unless"]})
 
@@ -169,8 +174,17 @@ def agree(text: str) -> bool | None:
 
 def unsure(text: str) -> bool:
     """Whether a text says that its writer does not know, and nothing more of weight: `je ne sais pas`, `no idea`."""
+    return _says_only(_unsure(), text)
+
+
+def later(text: str) -> bool:
+    """Whether a text puts something off, and says nothing more of weight: `plus tard`, `tomorrow please`."""
+    return _says_only(_later(), text)
+
+
+def _says_only(what: Lexicon, text: str) -> bool:
     words = [t for t in tokens(text) if t.kind == "word"]
-    hits = _unsure().hits(words)
+    hits = what.hits(words)
     return bool(hits) and len(words) <= 8 and _only_polite(words, hits)
 
 
