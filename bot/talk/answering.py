@@ -1,6 +1,4 @@
-"""What a text means to a question: one of its buttons, or "later", "no" and "no idea", which lead on too, so that nobody
-is stuck.
-"""
+"""What a text means to a question: one of its buttons, or "later", "no" and "no idea", which lead on too."""
 
 from bot.model.message import Button
 from bot.talk import stack

@@ -10,9 +10,10 @@ from bot.model.tub import Method
 from bot.schedule.cases import doses_held
 from bot.schedule.journal import last
 from bot.talk.flow import Doing, Keep, Record, Say, Start, Withdraw
-from bot.talk.flows.carry_out import TOMORROW, Ended, Goes, Result, Sitting, Test, plan_and_do, test_wanted
+from bot.talk.flows.carry_out import Sitting, Test, plan_and_do
 from bot.talk.flows.needed import Purpose, due_pads, tub_for_dosing
 from bot.talk.flows.pads import ALL, Pads, Unclear, ask_pads, ask_which, understood_line
+from bot.talk.flows.walk_plan import TOMORROW, Ended, Goes, Result, test_wanted
 from bot.talk.words import Line, line, lines
 from dosing import Said
 

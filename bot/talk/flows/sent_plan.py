@@ -8,10 +8,11 @@ from bot.model.fact import PlanClosed, PlanIssued, PlanSent, ReadingTaken
 from bot.schedule.journal import facts
 from bot.talk.card import first_name
 from bot.talk.flow import Flow, Keep, Live, Next, Say, Start, Tell, flow
-from bot.talk.flows.carry_out import PLAN, Goes, Lacking, close, doable, issue, walk
+from bot.talk.flows.carry_out import PLAN, issue
 from bot.talk.flows.dose_step import UnderWay
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.pads import READINGS
+from bot.talk.flows.walk_plan import Goes, Lacking, close, doable, walk
 from bot.talk.names import product_name
 from bot.talk.words import line, lines, verbatim
 from dosing import limits_for

@@ -10,12 +10,12 @@ from bot.model.tub import Tub
 from bot.talk.flow import Ask, Change, Doing, Flow, Keep, Option, Record, Say, Start, flow
 from bot.talk.flows.about_tub import ask_volume_and_sanitizer
 from bot.talk.flows.by_label import add_by_label
-from bot.talk.flows.carry_out import Ended
 from bot.talk.flows.cautions import warn
 from bot.talk.flows.dosing_round import dosing_round
 from bot.talk.flows.hand_over import hand_over
 from bot.talk.flows.measuring import BACK
 from bot.talk.flows.pads import Pads, ask_pads
+from bot.talk.flows.walk_plan import Ended
 from bot.talk.flows.warming import two_thermometers, wait_until_warm
 from bot.talk.words import line
 from dosing import Kit, Product, Said
