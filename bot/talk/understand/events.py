@@ -62,6 +62,10 @@ class EventHeard:
     minutes: float | None = None
 
 
+_PRESENT = frozenset({"j", "je", "on", "nous", "tu"})
+_PLAIN_VERBS = frozenset({"add", "use", "dose", "pour", "ajoute", "rajoute", "verse", "mets"})
+
+
 @cache
 def _done() -> Lexicon:
     events = table("events")
@@ -174,6 +178,8 @@ def _widest(hits: Sequence[Hit]) -> list[Hit]:
 
 def _denied(words: Sequence[Token], hits: Sequence[Hit], verb: Hit) -> bool:
     """Whether a question, a plan or a denial stands before the verb, or it is part of a habit (`only use`)."""
+    if _asks(words, verb):
+        return True
     if any(h.label == "verb:not_yet" and h.start < verb.start < h.end for h in hits):
         return True
     before = [h for h in hits if h.label == "verb:not_yet" and 0 <= verb.start - h.end < _DENIED_REACH]
@@ -181,6 +187,14 @@ def _denied(words: Sequence[Token], hits: Sequence[Hit], verb: Hit) -> bool:
         not any(t.text in {",", ";", ":", "-", "but", "pero", "mais", "aber"} for t in words[h.end : verb.start])
         for h in before
     )
+
+
+def _asks(words: Sequence[Token], verb: Hit) -> bool:
+    """`j'ajoute du chlore ?`, `add soda now?`: what is to be done, though without accents it looks like what was."""
+    if words[-1].text != "?":
+        return False
+    before, word = words[verb.start - 1].text if verb.start else "", words[verb.start].text
+    return before in _PRESENT or word.endswith("er") or (verb.start == 0 and word in _PLAIN_VERBS)
 
 
 def _happenings(

@@ -55,18 +55,20 @@ def sounds_grave(text: str, bar: float = WORTH_A_TAP) -> bool:
 
 
 def said_in_jest(text: str) -> bool:
-    """Whether a text has red flags by its words only, and as a whole sounds harmless. A chemical swallowed never is."""
+    """Whether a text has red flags by its words only, and as a whole sounds harmless. A chemical swallowed or broken
+    glass never is.
+    """
     found = flags(text)
     return (
         bool(found)
-        and all(flag.number in IN_SAYINGS and not _chemical_swallowed(flag, text) for flag in found)
+        and all(flag.number in IN_SAYINGS and not _is_meant(flag, text) for flag in found)
         and not readings(text).values
         and sounds_harmless(text)
     )
 
 
-def _chemical_swallowed(flag: Flag, text: str) -> bool:
-    return flag.kind == "swallowed" and not _CHEMICALS.isdisjoint(scan(text).found)
+def _is_meant(flag: Flag, text: str) -> bool:
+    return flag.kind == "glass" or (flag.kind == "swallowed" and not _CHEMICALS.isdisjoint(scan(text).found))
 
 
 def sounds_harmless(text: str) -> bool:

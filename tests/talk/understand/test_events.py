@@ -183,3 +183,17 @@ def test_a_habit_tells_of_nothing_done(text: str) -> None:
 def test_a_habit_that_says_when_it_was_done_last_is_done_then() -> None:
     (event,) = events("water changed every 3 months, last time in january", NOW)
     assert (event.kind, event.at.month) == ("refilled", 1)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "j'ajoute du bicarbonate ?",
+        "je rajoute 20 g de chlore ?",
+        "j'ajoute 20 g de chlore, ça suffit ?",
+        "ajouter du tac plus ?",
+        "add soda now?",
+    ],
+)
+def test_a_question_in_the_present_tense_tells_of_nothing_done(text: str) -> None:
+    assert events(text, NOW) == ()
