@@ -7,12 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from dosing.readings import Reading
+from dosing.readings import MOST_HOURS, Reading
+
+_MOST_GRAMS = 1e6
+_MOST_BATHERS, _MOST_MINUTES = 1000, 10080.0
 
 
 def _past(hours_ago: float) -> None:
-    if not (math.isfinite(hours_ago) and hours_ago >= 0):
-        raise ValueError("what is known lies in the past: hours_ago is 0 or more")
+    if not 0 <= hours_ago <= MOST_HOURS:
+        raise ValueError(f"what is known lies in the past: hours_ago is 0 or more, up to {MOST_HOURS:,.0f}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +28,8 @@ class Addition:
     def __post_init__(self) -> None:
         _past(self.hours_ago)
         for name, grams in self.substances.items():
-            if not (math.isfinite(grams) and grams >= 0):
-                raise ValueError(f"{name} is added in grams, 0 or more")
+            if not 0 <= grams <= _MOST_GRAMS:
+                raise ValueError(f"{name} is added in grams, 0 or more, up to {_MOST_GRAMS:,.0f}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +56,11 @@ class Soak:
 
     def __post_init__(self) -> None:
         _past(self.hours_ago)
-        if not (self.bathers >= 0 and math.isfinite(self.minutes) and self.minutes >= 0):
-            raise ValueError("a soak is a number of bathers for a number of minutes, both 0 or more")
+        if not (0 <= self.bathers <= _MOST_BATHERS and 0 <= self.minutes <= _MOST_MINUTES):
+            raise ValueError(
+                "a soak is a number of bathers for a number of minutes, both 0 or more, "
+                f"up to {_MOST_BATHERS} bathers and a week"
+            )
 
 
 Past: TypeAlias = Reading | Addition | Refill | Soak

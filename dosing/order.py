@@ -62,15 +62,20 @@ def as_given(doses: Sequence[Dose], volume: float, limits: Limits) -> list[Step]
     return _with_waits(kept, limits)
 
 
+_MOST_GRAMS = 1e6
+
+
 def maintenance_step(product: Product, grams: float, why: Why, limits: Limits) -> Step | None:
     """So many grams of a sanitizer by a tub's own routine, as a step with its wait; None where that is less than a
-    scale shows. The grams stay as they are: they are so much of a measure.
+    scale shows. The grams stay as they are: they are so much of a measure. Raises ValueError for no amount.
     """
+    if not 0 <= grams <= _MOST_GRAMS:
+        raise ValueError(f"a dose is a number of grams, 0 or more, up to {_MOST_GRAMS:,.0f}; not {grams:g}")
+    split = {name: round(part, 3) for name, part in product.split(grams).items()}
     kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
     steps = in_order([Dose("routine", kind, why, product, rate=grams)], 1000.0, limits)
     if not steps:
         return None
-    split = {name: round(part, 3) for name, part in product.split(grams).items()}
     measure = tuple(Measured(count, name) for count, name in product.measured(grams))
     return replace(steps[0], grams=round(grams, 2), substances=split, measure=measure)
 

@@ -22,7 +22,7 @@ from dosing.minerals import by_label, expected_later, harden
 from dosing.order import Dose, in_order
 from dosing.portions import Balance, Wanted
 from dosing.products import DEFAULT_KIT, Kit
-from dosing.readings import DEFAULT_SCALE, Interval, Reading, Scale
+from dosing.readings import DEFAULT_SCALE, POSSIBLE, Interval, Reading, Scale
 from dosing.refusal import missing_facts, refused
 from dosing.region import Region
 from dosing.sanitize import need, reserve, sanitize
@@ -75,6 +75,9 @@ def checked(volume: object, sanitizer: object, temperature: object = None, purpo
     for name, value, unit in (("the volume", volume, "litres"), ("the temperature", temperature, "degC")):
         if value is not None and not (isinstance(value, int | float) and math.isfinite(value)):
             raise ValueError(f"{name} is a number of {unit}, or None where it is not known; not {value!r}")
+    low, high = POSSIBLE["temp"]
+    if temperature is not None and not low <= temperature <= high:  # type: ignore[operator]
+        raise ValueError(f"the temperature of a tub's water lies from {low:g} to {high:g} degC; not {temperature:g}")
     if sanitizer not in ("chlorine", "bromine", None):
         raise ValueError(f"the sanitizer is 'chlorine', 'bromine' or None where it is not known; not {sanitizer!r}")
     if purpose not in get_args(Purpose):
@@ -103,14 +106,27 @@ def _made(job: Job) -> Plan:
     later = [expected_later(job, product, rate) for product, rate in balanced.rest]
     region = harden(job, region, balanced, doses, asks, later)
     region = _sanitized(job, region, doses, asks, later)
-    doses += by_label(job)
+    labelled = by_label(job)
+    doses += labelled
+    for dose in labelled:
+        region = region.dosed(effect(dose.product.split(dose.rate))) if dose.product else region
     steps = [*settling(job, doses), *in_order(doses, job.volume, job.limits)]
     if not steps and later and not asks:
         steps = [Step("wait", "wait", Why("bounds_hold_rest"), wait_minutes=24 * 60)]
     held = bool(later) or any("safe_part_only" in step.cautions for step in steps)
     if steps:
         steps.append(retest(Why("bounds_hold_rest" if held else "check_result")))
-    return finished(job, steps, region, tuple(later), tuple(asks))
+    salts = sum(dose.product.alkalinity_per_g * dose.rate for dose in labelled if dose.product)
+    return _with_labelled(finished(job, steps, region, tuple(later), tuple(asks)), salts)
+
+
+def _with_labelled(made: Plan, salts: float) -> Plan:
+    """The plan with so much more alkalinity (mg/L) expected: salts outside the table, made to hold pH where it is."""
+    before = made.predicted.get("ta")
+    if before is None or salts <= 0.0:
+        return made
+    lifted = replace(before, low=before.low + salts, mid=before.mid + salts, high=before.high + salts)
+    return replace(made, predicted={**made.predicted, "ta": lifted})
 
 
 def finished(job: Job, steps: list[Step], after: Region, later: tuple[Later, ...], asks: tuple[AskCode, ...]) -> Plan:

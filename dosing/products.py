@@ -80,11 +80,13 @@ class Product:
         return max(self.substances, key=lambda name: self.substances[name], default=None)
 
     def split(self, grams: float) -> dict[str, float]:
-        """Grams of each pure substance in so many grams of product."""
+        """Grams of each pure substance in so many grams of product. Raises ValueError for no amount."""
+        _amount(grams, "grams")
         return {name: grams * fraction for name, fraction in self.substances.items()}
 
     def grams(self, count: float, measure: str) -> float:
         """Grams of product in so many level measures. Raises ValueError for a measure that it does not have."""
+        _amount(count, "measures")
         for candidate in self.measures:
             if candidate.name == measure:
                 return count * candidate.millilitres * self.density
@@ -93,8 +95,10 @@ class Product:
     def measured(self, grams: float) -> list[tuple[float, str]]:
         """The dose in each of its measures, in whole quarters and never more than asked for.
 
-        A measure that is far too large (less than a quarter) or far too small (more than twenty) is left out.
+        A measure that is far too large (less than a quarter) or far too small (more than twenty) is left out. Raises
+        ValueError for no amount.
         """
+        _amount(grams, "grams")
         out = []
         for measure in self.measures:
             exact = grams / (measure.millilitres * self.density)
@@ -102,6 +106,11 @@ class Product:
             if QUARTER <= quarters <= 20:
                 out.append((quarters, measure.name))
         return out
+
+
+def _amount(number: float, of: str) -> None:
+    if not (math.isfinite(number) and number >= 0):
+        raise ValueError(f"an amount is a number of {of}, 0 or more; not {number:g}")
 
 
 @dataclass(frozen=True, slots=True)

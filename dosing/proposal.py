@@ -32,6 +32,8 @@ _NOTHING = 1e-9
 """mg/L for a gram: less is none."""
 _LEAST = 0.05
 """Of pH, and of the saturation index; a bound passed by less is not passed for anybody who reads a strip."""
+_MOST = 1e5
+"""Grams that a proposal is computed with at most: what becomes of the water is no question then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,7 @@ def foresee(
     lacks.
     """
     checked(volume, sanitizer)
+    proposed = [replace(one, grams=min(one.grams, _MOST)) for one in proposed]
     missing = _missing(volume, sanitizer, reading, limits)
     litres = None if any(it.code == "volume_missing" for it in missing) else volume
     products = [_product(one, kit) for one in proposed]

@@ -36,6 +36,9 @@ POSSIBLE: Mapping[str, tuple[float, float]] = MappingProxyType({
 })  # fmt: skip
 """What a tub's reading can be at all; beyond it the number was mistyped."""
 
+MOST_HOURS = 1e6
+"""A century: what is told of an earlier time was mistyped."""
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -225,8 +228,8 @@ class Reading:
             for end in (said.low, said.high):
                 if end is not None and not low <= end <= high:
                     raise ValueError(f"{key} {end:g} cannot be: a tub's {key} lies between {low:g} and {high:g}")
-        if not (math.isfinite(self.hours_ago) and self.hours_ago >= 0):
-            raise ValueError("a reading lies in the past: hours_ago is 0 or more")
+        if not 0 <= self.hours_ago <= MOST_HOURS:
+            raise ValueError(f"a reading lies in the past: hours_ago is 0 or more, up to {MOST_HOURS:,.0f}")
 
     def intervals(self, scale: Scale = DEFAULT_SCALE) -> dict[str, Interval]:
         """What this test says of each key that was read; open ends stay open (`math.inf`)."""

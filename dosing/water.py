@@ -162,7 +162,7 @@ def from_carbon(water: Water, dic: ArrayLike) -> Speciation:
     >>> round(from_carbon(water, speciate(water).dic).ph, 6)
     7.4
     """
-    return solved(water, "dic", values("DIC", dic, low=0.0, high=1e4, unit="in mmol/kg"))
+    return solved(water, "dic", values("DIC", dic, low=1e-6, high=1e4, unit="in mmol/kg"))
 
 
 def solved(water: Water, known: Known, value: Values) -> Speciation:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from dosing.arrays import values
 from dosing.arrows import CHLORINES, STABILISED
 from dosing.history import Soak
 from dosing.job import Purpose
@@ -37,6 +38,7 @@ _STANDS = {
 """Doubts about a reading under which it is planned as it was said."""
 _DYES = 0.9
 """Share of the sanitizer that falsifies dyes up to which a pad of so much, which reaches farther down, is no doubt."""
+_YEAR_HOURS = 8760.0
 _UNKNOWN_PAD = 0.6
 """Share of the prior's spread from which the bottle's offset counts as unknown."""
 _WIDE = 1.55
@@ -69,7 +71,11 @@ class Season:
         return {key: Estimate(*(float(part[key][0]) for part in parts)) for key in (self.tub.key, "ph", "ta")}
 
     def forecast(self, hours: Sequence[float], *, follow_card: bool = True) -> Forecast:
-        """The water at these hours from now, while the card is followed or nothing is added; arrays (hours,)."""
+        """The water at these hours from now, while the card is followed or nothing is added; arrays (hours,).
+
+        Raises ValueError for hours that are not 0 to 8760: nobody knows water for longer than a year.
+        """
+        values("hours ahead", hours, low=0.0, high=_YEAR_HOURS, unit="h")
         return self.one.ahead(hours, follow_card=follow_card).named({"sanitizer": self.tub.key, "ph": "ph", "ta": "ta"})
 
     @cached_property
@@ -130,15 +136,15 @@ class Season:
         """A reading narrowed by what is known of this tub, without what the bottle's pad is off, and without the lift
         of pH that fresh chlorine gives and takes back.
         """
-        values = dict(reading.values)
+        narrowed = dict(reading.values)
         for key, now in self.now.items():
-            if key in values:
+            if key in narrowed:
                 less = self.one.lift if key == "ph" else 0.0
                 side = min(now.likely - now.low, now.high - now.likely) * (_WIDE if key == "ph" else 1.0)
                 side = max(side, TENTH * ALKALINITY_PAD * now.likely) if key == "ta" else side
                 low = round(max(0.0, now.likely - side - less), 3)
-                values[key] = Said("range", low, max(low, round(now.likely + side - less, 3)) + 0.002)
-        return Reading(values, reading.method, 0.0, reading.after_dose, reading.expired)
+                narrowed[key] = Said("range", low, max(low, round(now.likely + side - less, 3)) + 0.002)
+        return Reading(narrowed, reading.method, 0.0, reading.after_dose, reading.expired)
 
     @property
     def lowers(self) -> bool:

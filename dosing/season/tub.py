@@ -8,7 +8,7 @@ from typing import Literal
 
 from dosing.limits import Limits
 from dosing.products import DEFAULT_KIT, Kit
-from dosing.readings import DEFAULT_SCALE, Reading, Scale
+from dosing.readings import DEFAULT_SCALE, MOST_HOURS, Reading, Scale
 
 TENTH = 1.2816
 """Standard deviations from the median to the outer tenth."""
@@ -37,8 +37,11 @@ class Away:
     to_hours: float
 
     def __post_init__(self) -> None:
-        if not self.from_hours < self.to_hours:
-            raise ValueError("a holiday ends after it begins")
+        if not -MOST_HOURS <= self.from_hours < self.to_hours <= MOST_HOURS:
+            raise ValueError("a holiday is two numbers of hours from now, and ends after it begins")
+
+
+_MOST_LITRES, _MOST_BATHERS, _MOST_DAYS = 1e6, 10000.0, 366.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +73,17 @@ class Tub:
     away: Away | None = None
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.volume) and self.volume > 0):
-            raise ValueError("a tub holds a number of litres above 0")
+        if not 1.0 <= self.volume <= _MOST_LITRES:
+            raise ValueError(f"a tub holds a number of litres from 1 to {_MOST_LITRES:,.0f}")
         if not 5.0 <= self.temperature <= 45.0:
             raise ValueError("a tub is kept at 5 to 45 degC")
+        if self.bathers_a_week is not None and not 0.0 <= self.bathers_a_week <= _MOST_BATHERS:
+            raise ValueError(f"a week has 0 to {_MOST_BATHERS:g} bathers, or None where nobody knows")
+        if not all(0.0 <= hours <= MOST_HOURS for hours in (*self.bottles, self.filled_hours or 0.0)):
+            raise ValueError("a bottle was opened, and a tub was filled, a number of hours ago, 0 or more")
+        for days in (self.refill_days, self.test_days, self.local_refill_days or 1.0):
+            if not 0.0 < days <= _MOST_DAYS:
+                raise ValueError(f"between two tests or changes of water lie days above 0, up to {_MOST_DAYS:g}")
 
     @property
     def key(self) -> str:

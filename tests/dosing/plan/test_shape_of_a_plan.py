@@ -188,3 +188,12 @@ def test_a_change_with_unknown_fill_water_asks_for_a_test_of_it():
 def test_a_pool_is_refused_kindly():
     made = plan(volume=50_000, sanitizer="chlorine", reading=reading_of(fc=1, ph=7.8, ta=100))
     assert (made.status, made.escalate.reasons, made.bathing.allowed) == ("withheld", ("not_a_hot_tub",), False)
+
+
+@pytest.mark.parametrize(("salts", "alkalinity_per_g"), [({}, 0.5), ({"sodium_bicarbonate": 0.84}, 0.0)])
+def test_what_a_buffer_brings_by_its_label_is_in_the_forecast_of_a_start_up(salts, alkalinity_per_g):
+    buffer = Product("ph_hold", salts, 1.0, label_dose_g_per_1000l=60.0, buffer=True, alkalinity_per_g=alkalinity_per_g)
+    kits = (dosing.Kit((*dosing.DEFAULT_KIT.products, buffer)), dosing.DEFAULT_KIT)
+    water = reading_of(fc=4, ph=7.4, ta=80, ch=150)
+    held, plain = (plan(volume=1300, sanitizer="chlorine", reading=water, kit=kit, purpose="startup") for kit in kits)
+    assert held.predicted["ta"].mid - plain.predicted["ta"].mid == pytest.approx(30.0, abs=1.0)
