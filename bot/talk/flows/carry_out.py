@@ -159,7 +159,7 @@ def _carry_out(sitting: Sitting, at: str, plan: Plan, under_way: UnderWay) -> Ge
     if plan.status == "fine":
         yield from close(at, key, "done")
         yield from _clear_cases(at, plan)
-        follows = yield from next_up(sitting.start, f"{at}next")
+        follows = yield from next_up(sitting.start, f"{at}next", after_test=True)
         yield Say(lines(bathing_line(plan), follows), offers=(Option("/correct", line("button.correct")),))
         return Ended("in_range", plan.bathing.allowed)
     if plan.status == "ask" or not plan.steps:

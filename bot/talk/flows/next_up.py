@@ -14,9 +14,11 @@ from bot.talk.flow import Doing, Keep, Live, Start
 from bot.talk.words import Line, line
 
 
-def next_up(start: Start, key: str) -> Generator[Doing, Any, Line | None]:
-    """The day of the next dose, so that nobody has to be reminded of it; where a test comes sooner, its day."""
-    found = yield Keep(key, lambda live: _next(live, start))
+def next_up(start: Start, key: str, *, after_test: bool = False) -> Generator[Doing, Any, Line | None]:
+    """The day of the next dose, so that nobody has to be reminded of it; where a test comes sooner, its day. None
+    `after_test` where the routine goes on with a dose at once.
+    """
+    found = yield Keep(key, lambda live: None if after_test and _goes_on(live) else _next(live, start))
     if found is None:
         return None
     what, day = str(found).split()
@@ -25,7 +27,7 @@ def next_up(start: Start, key: str) -> Generator[Doing, Any, Line | None]:
 
 def _next(live: Live, start: Start) -> JsonValue:
     person, tub = live.known.person or start.person, live.known.tub
-    if tub is None or not has_water(live.journal) or _is_due_now(live):
+    if tub is None or not has_water(live.journal):
         return None
     care = Care(person, tub, live.known.dealer, live.journal, live.now)
     tomorrow = local_day(live.now, zone(person.zone)) + timedelta(days=1)
@@ -35,6 +37,6 @@ def _next(live: Live, start: Start) -> JsonValue:
     return None
 
 
-def _is_due_now(live: Live) -> bool:
+def _goes_on(live: Live) -> bool:
     """Whether the routine names a dose right after this."""
     return is_taught(live.journal, live.now) and wants_a_dose(live.known.tub, live.known.dealer, live.journal, live.now)

@@ -33,7 +33,7 @@ def soaked(start: Start) -> Flow:
         yield Withdraw(f"{at}withdrawn", entry)
         times += 1
     if passed == "nothing":
-        yield Say(line("soaked.noted"))
+        yield Say(line("soaked.airing" if told else "soaked.noted"))
     elif passed in ("done", "uneven"):
         yield from dosed(start)
     return None
