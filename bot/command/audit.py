@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.trail import deeds, trail_csv
 from bot.model.sought import Seek
 from bot.run.clock import WallClock
@@ -40,14 +39,9 @@ def _moment(text: str) -> datetime:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
-    store = open_store(settings.database)
-    await store.open()
-    try:
+    async with opened(settings) as (store, dealer):
         since = options.since or WallClock().now() - MONTH
         found = deeds(await store.look_up(dealer.key, Seek(what="trail", since=since)))
-    finally:
-        await store.close()
     words = Words("en")
     if not found:
         print(f"Nothing was done since {since.astimezone(UTC):%Y-%m-%d %H:%M} UTC.")

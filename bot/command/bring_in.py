@@ -6,8 +6,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.desk.intake.columns import FIELDS, bare
 from bot.desk.intake.sheet import Choices, Question
 from bot.desk.intake.table import MOST_BYTES, Unreadable
@@ -103,12 +102,8 @@ def _content(path: Path) -> bytes:
 
 
 async def _run(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
     choices, content, now = _choices(options), _content(options.file), WallClock().now()
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         looked = await look(store, dealer, content, choices, now)
         print("\n".join(preview(looked, options.file.name)))
         if options.remarks:
@@ -123,8 +118,6 @@ async def _run(options: argparse.Namespace, settings: Settings) -> int:
         await bring_in(store, dealer, content, choices, now, by=None, via="command", file=options.file.name)
         print("Done. `brimful invites print` makes the cards to put in the delivery folders.")
         return 0
-    finally:
-        await store.close()
 
 
 def _agreed(count: int) -> bool:

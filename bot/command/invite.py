@@ -6,8 +6,7 @@ import secrets
 import sys
 from collections.abc import Sequence
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.command.quantities import parse_volume
 from bot.desk.invites import new_invite
 from bot.model.trail import Acted
@@ -51,28 +50,22 @@ def _parser() -> argparse.ArgumentParser:
 
 
 async def _invite(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
     if not 1 <= options.days <= 365:
         raise ValueError(f"--days {options.days}: an invite can be used for 1 to 365 days")
-    tub = None
-    if options.role == "owner":
-        volume = parse_volume(options.volume) if options.volume else None
-        key = "t" + secrets.token_hex(5)
-        tub = Tub(key=key, dealer=dealer.key, volume=volume, sanitizer=options.sanitizer, model=options.model)
-    now = WallClock().now()
-    secret, invite = new_invite(
-        dealer.key, now, name=options.name, role=options.role, tub=tub.key if tub else None, days=options.days
-    )
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
+        tub = None
+        if options.role == "owner":
+            volume = parse_volume(options.volume) if options.volume else None
+            key = "t" + secrets.token_hex(5)
+            tub = Tub(key=key, dealer=dealer.key, volume=volume, sanitizer=options.sanitizer, model=options.model)
+        now = WallClock().now()
+        secret, invite = new_invite(
+            dealer.key, now, name=options.name, role=options.role, tub=tub.key if tub else None, days=options.days
+        )
         if tub:
             await store.put(dealer.key, [], [tub], [])
         await store.put_invite(invite)
         await note(store, dealer.key, Acted(what="invited", about=(tub.key,) if tub else ()), now)
-    finally:
-        await store.close()
     print(link_with(settings.bot, secret))
     print(f"for {options.name}, once, until {invite.expires:%Y-%m-%d %H:%M} UTC", file=sys.stderr)
     return 0

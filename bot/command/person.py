@@ -6,8 +6,7 @@ import json
 import sys
 from collections.abc import Sequence
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.model.trail import Acted
 from bot.run.clock import WallClock
 from bot.run.paged import pages
@@ -40,21 +39,16 @@ def _parser() -> argparse.ArgumentParser:
 
 
 async def _do(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer).key
-    store = open_store(settings.database)
-    await store.open()
-    try:
+    async with opened(settings) as (store, dealer):
         match options.doing:
             case "find":
-                await _find(store, dealer, options.name.casefold())
+                await _find(store, dealer.key, options.name.casefold())
             case "export":
-                stored = await _about(store, dealer, options.key)
-                await note(store, dealer, Acted(what="exported", about=(options.key,)), WallClock().now())
+                stored = await _about(store, dealer.key, options.key)
+                await note(store, dealer.key, Acted(what="exported", about=(options.key,)), WallClock().now())
                 print(json.dumps(stored, indent=1, ensure_ascii=False))
             case _:
-                await _erase(store, dealer, options.key, sure=options.yes)
-    finally:
-        await store.close()
+                await _erase(store, dealer.key, options.key, sure=options.yes)
     return 0
 
 

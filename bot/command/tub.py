@@ -5,8 +5,7 @@ import asyncio
 import sys
 from collections.abc import Sequence
 
-from bot.app import open_store
-from bot.command.dealer import read_dealer
+from bot.command.books import opened
 from bot.command.invite import DAYS, link_with
 from bot.desk.invites import new_invite
 from bot.model.trail import Acted
@@ -33,20 +32,14 @@ def main(argv: Sequence[str]) -> int:
 
 
 async def _hand(options: argparse.Namespace, settings: Settings) -> int:
-    dealer = read_dealer(settings.dealer)
     if not 1 <= options.days <= 365:
         raise ValueError(f"--days {options.days}: an invite can be used for 1 to 365 days")
     now = WallClock().now()
-    store = open_store(settings.database)
-    await store.open()
-    try:
-        await store.put_dealer(dealer)
+    async with opened(settings) as (store, dealer):
         tub, names = await _named(store, dealer.key, options.tub)
         secret, invite = new_invite(dealer.key, now, name=options.name, tub=tub, days=options.days)
         await store.put_invite(invite.model_copy(update={"hands_on": True}))
         await note(store, dealer.key, Acted(what="hand_on_link", about=(tub,)), now)
-    finally:
-        await store.close()
     print(link_with(settings.bot, secret))
     print(
         f"once, until {invite.expires:%Y-%m-%d %H:%M} UTC; whoever uses it has the tub alone, "
