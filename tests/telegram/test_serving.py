@@ -106,6 +106,37 @@ def test_owner_technician_and_dealer_go_from_a_red_flag_to_its_end_in_a_topic_th
         assert len(ada.texts) == len(set(ada.texts))
 
 
+@pytest.mark.timeout(400)
+def test_once_the_token_is_another_what_was_written_meanwhile_is_answered(
+    tmp_path: Path, environment: dict[str, str]
+) -> None:
+    link = brimful(["invite", "--name", "Ada", "--volume", "1300L", "--sanitizer", "chlorine"], environment)
+    secret = link.split()[0].rpartition("start=")[2]
+    noted = (tmp_path / "log").read_text
+    with Background(BotApi(query_seconds=600)) as api, (tmp_path / "log").open("w") as log:
+        ada = api.person("Ada", language_code="en")
+        ada.starts(secret)
+        processes = [serve(api, environment, log)]
+        try:
+            api.wait(lambda: bool(ada.labels), within=START_SECONDS)
+            told = len(ada.messages)
+            old, api.token = api.token, "5550001234:AAG-another_token_of_the_same_bot_name"
+            ada.writes("my data")
+            api.wait(lambda: "refuses the token" in noted(encoding="utf-8"), within=60)
+            processes[0].send_signal(signal.SIGTERM)
+            assert processes[0].wait(timeout=30) == 1  # it ends orderly, and says that it was in trouble
+            processes.append(serve(api, environment, log))
+            api.wait(lambda: len(ada.messages) > told and not api.ledger.unconfirmed(), within=START_SECONDS)
+        finally:
+            for process in processes:
+                process.kill()
+                process.wait()
+        assert api.ledger.unconfirmed() == []
+        assert len(ada.texts) == len(set(ada.texts))
+    for hidden in (old, api.token, "Traceback"):
+        assert hidden not in noted(encoding="utf-8")
+
+
 def said(message: dict[str, Any]) -> str:
     return str(message.get("text", ""))
 
