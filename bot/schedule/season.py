@@ -31,6 +31,8 @@ _TELL = (ReadingTaken, Added, Soaked, StepPassed, Filled, Refilled, Paused, Case
 _REMEMBERED = 512
 LEARNED = timedelta(days=365)
 """So far back a tub's ways are learned from, whatever water it held (common practice)."""
+BELIEVED = 0.6
+"""Share of what a test found from which on what is believed of the level agrees with it."""
 TAUGHT = 4
 """Tests of a water from which on what it did in between narrows what a pad says."""
 
@@ -118,6 +120,16 @@ def wants_a_dose(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now:
     """Whether the routine has a dose for now, though nobody bathed."""
     found = season_of(tub, dealer, journal, now) if started(journal) else None
     return found is not None and found.dose() is not None
+
+
+def routine_goes_on(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> bool:
+    """Whether the routine has a dose right after a test: what is believed of the level then rests on enough tests, and
+    does not gainsay this one.
+    """
+    found = season_of(tub, dealer, journal, now) if started(journal) and is_taught(journal, now) else None
+    if found is None or found.now[found.tub.key].likely < BELIEVED * found.one.found:
+        return False
+    return found.dose() is not None
 
 
 def is_taught(before: Sequence[Entry], now: datetime) -> bool:

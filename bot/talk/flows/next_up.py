@@ -9,7 +9,7 @@ from pydantic import JsonValue
 from bot.model.zones import zone
 from bot.schedule.care import Care, has_water
 from bot.schedule.local import local_day
-from bot.schedule.season import is_taught, wants_a_dose
+from bot.schedule.season import routine_goes_on
 from bot.talk.flow import Doing, Keep, Live, Start
 from bot.talk.words import Line, line
 
@@ -38,5 +38,4 @@ def _next(live: Live, start: Start) -> JsonValue:
 
 
 def _goes_on(live: Live) -> bool:
-    """Whether the routine names a dose right after this."""
-    return is_taught(live.journal, live.now) and wants_a_dose(live.known.tub, live.known.dealer, live.journal, live.now)
+    return routine_goes_on(live.known.tub, live.known.dealer, live.journal, live.now)

@@ -10,7 +10,7 @@ from bot.model.fact import Added, ReadingTaken, Soaked
 from bot.model.tub import Method
 from bot.model.zones import zone
 from bot.schedule.journal import facts, last_at, open_plan
-from bot.schedule.season import is_taught
+from bot.schedule.season import routine_goes_on
 from bot.talk.earlier import told_apart
 from bot.talk.flow import Ask, Doing, Flow, Heard, Keep, Live, Option, Record, Say, Start, Tell, Withdraw, flow
 from bot.talk.flows.dosing_round import dosing_round
@@ -75,7 +75,9 @@ def _routine_goes_on(start: Start) -> Generator[Doing, Any, None]:
 
 def _is_left_to_the_routine(live: Live, start: Start) -> JsonValue:
     poured = facts(live.journal, Added, lambda fact: fact.step == "sanitizer")
-    return is_taught(live.journal, live.now) and not any(entry.at >= start.began for entry, _ in poured)
+    if any(entry.at >= start.began for entry, _ in poured):
+        return False
+    return routine_goes_on(live.known.tub, live.known.dealer, live.journal, live.now)
 
 
 def _told(live: Live, start: Start) -> JsonValue:

@@ -2,7 +2,7 @@
 
 from bot.talk.buttons import CommandButton, decode
 from tests.talk.care.test_better_ph import settled
-from tests.talk.care.test_known_water import taught
+from tests.talk.care.test_known_water import read, taught
 from tests.talk.world import Actor, World
 
 
@@ -87,3 +87,12 @@ def test_a_card_that_is_held_down_by_much_chlorine_today_is_no_news(world: World
     assert "Never more than 0" not in "\n".join(message.text for message in ada.messages)
     ada.says("/card")
     assert "Never more than 0" not in ada.text
+
+
+def test_no_dose_rests_on_a_level_that_the_test_just_gainsaid(world: World) -> None:
+    """Who pours without telling has chlorine that nothing in the journal explains."""
+    ada = world.owner("Ada", sanitizer="chlorine", volume=1200.0)
+    for days in (21.0, 14.0, 7.0):
+        read(ada, days, fc=3.0, ph=7.4, ta=80.0)
+    ada.says("fc 5 ph 7.4 ta 80")
+    assert "about 0 mg/L is left" not in "\n".join(message.text for message in ada.new)
