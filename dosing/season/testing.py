@@ -16,13 +16,11 @@ PARTY = 4.0
 AFTER_PARTY_HOURS = 16.0
 BAD_READING_HOURS, LEFT_HOURS = 48.0, 24.0
 """After a reading out of range, and after one for which nothing was poured."""
-APART_HOURS, APART_PH_HOURS, FAST_PH_HOURS = 84.0, 60.0, 44.0
-"""Two tests a week at most, where nothing is wrong; nearly three where pH climbs, every second day where it climbs
-fast.
-"""
+APART_HOURS, APART_PH_HOURS = 84.0, 60.0
+"""Two tests a week at most, where nothing is wrong; nearly three where pH climbs fast."""
 LOWERING_HOURS = 21 * 24.0
 """So long after a fill alkalinity is brought down day by day."""
-CHANCE, CHANCE_PH, CHANCE_FAST_PH = 0.25, 0.2, 0.35
+CHANCE, CHANCE_PH = 0.25, 0.2
 """Of being out of range, from which a test is worth its strip."""
 UNSURE, UNSURE_HOURS = 2.5, 20.0
 """Standard deviation of the sanitizer, mg/L, from which no dose is right without another test, and how soon after one
@@ -31,7 +29,6 @@ that is.
 _RECENT_HOURS = 36.0
 _FORECASTS: tuple[tuple[str, TestCode, float, float], ...] = (
     ("sanitizer", "forecast_sanitizer", APART_HOURS, CHANCE),
-    ("ph", "forecast_ph", FAST_PH_HOURS, CHANCE_FAST_PH),
     ("ph", "forecast_ph", APART_PH_HOURS, CHANCE_PH),
     ("ta", "forecast_alkalinity", APART_HOURS, CHANCE),
 )

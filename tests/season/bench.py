@@ -17,8 +17,7 @@ seed on which nothing was tuned (phreeqc 1.1.1, numpy 2.4.6; % of days or of soa
 
 The all-knowing one is a ceiling for chlorine and pH, none for alkalinity, which it cannot bring down. Of the library
 with `--tubs 12 --weeks 12`, seeds 1 to 3: pH 89.1 +- 2.5, alkalinity 93.6 +- 2.7, chlorine 85.5 +- 1.6, all three
-73.5 +- 3.0; soaks 95.7 +- 1.1 and 89.9 +- 1.7. With a pH that climbs fast tested every second day, seeds 2 and 3 rose
-from 85.4 to 87.0 (pH) and from 71.1 to 72.5 (all three) since; that is not in the table yet.
+73.5 +- 3.0; soaks 95.7 +- 1.1 and 89.9 +- 1.7.
 
 What is missed, % of days: pH over 7.8 while that is known and the next test waits 4, and while alkalinity far above
 its range comes down by acid and air 4; chlorine under 3 after a dose that was forgotten 4 to 5, half of it in tubs
