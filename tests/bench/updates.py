@@ -5,10 +5,10 @@
 engine, outbox, channel, SQLite with full durability) around a conversation of one line; `help` is the product's own
 answer to "help".
 
-Two cores, nothing else at work, library 22.8, `--chats 1 100 --rounds 1 --messages 1000`: with 100 chats echo answers
-256 a second (p50 5.0 ms), kept 172 (67 %, 3.5 to 8 ms), help 136 to 180 (53 to 70 % from run to run, 13 to 15 ms);
-with one chat 282, 154 (54 %, `--messages 300`) and 108 (38 %). In one chat nothing can be committed together, and
-`kept` reads a journal that grows with every message.
+Two cores that others shared unseen (echo alone ran from 211 to 579 a second), library 22.8, `--rounds 1`, three runs:
+with 100 chats kept answers 67 to 70 % of what echo does, help 59 to 68 %, p50 3.5 to 12 and 12 to 15 ms beside 5; with
+one chat kept 30 to 54 %, help 38 to 77 %; with 10,000 chats (`--messages 2000`) 41 and 34 %, p50 7.1 and 8.4 ms beside
+2.5. In one chat nothing can be committed together, and kept reads a journal that grows with every message.
 
 Where the time of 1,200 messages of 100 chats goes (cProfile of help, before its last change): 22 % in some 43
 statements of SQLite a message, the wait for the disk among them; 9 % in the library's reading of updates and of its own
