@@ -83,7 +83,8 @@ def receive(db: Unit, arrival: Arrival, tub: str | None = None) -> bool:
     row = {**arrival_row(arrival), "tub": tub}
     if isinstance(arrival.event, FLOODS) and (found := db.execute(WAITING, chat_of(arrival)).fetchone()):
         waiting = found["waiting"]
-        if waiting and not db.execute(IS_THERE, row).fetchone() and _join(db, arrival, row, found["newest"], waiting):
+        may_join = waiting >= MOST_WAITING or (waiting and isinstance(arrival.event, Sent))
+        if may_join and not db.execute(IS_THERE, row).fetchone() and _join(db, arrival, row, found["newest"], waiting):
             return db.execute(RECEIVE, {**row, "state": "done"}).rowcount == 1
         if waiting >= MOST_KEPT:
             log.warning("a chat has %d arrivals waiting; what comes from it now is dropped", waiting)
