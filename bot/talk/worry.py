@@ -51,7 +51,7 @@ def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
     number = KINDS[kind_of(found[0].number)] if found else suspicion(wrote.text)
     if number is None:
         return False
-    if not found and _has_a_talk(wrote.text) and not _graver(wrote.text):
+    if not found and _left_to_its_talk(wrote.text):
         return False
     if not found and suspicion(wrote.text, SURE) is None and (fits() or _says_something(draft, wrote.text)):
         return False
@@ -60,16 +60,14 @@ def ask_whether(draft: Draft, wrote: Wrote, fits: Callable[[], bool]) -> bool:
     return True
 
 
-def _has_a_talk(text: str) -> bool:
-    """Whether a text is about something with a talk of its own, which asks for what is grave itself, and first."""
-    return bool(symptoms(text) or questions(text) or requests(text))
-
-
-def _graver(text: str) -> bool:
-    """Whether it sounds like people or fire all the same, and that talk would not begin with them."""
-    if requests(text) or questions(text) or not NEAR_DANGER.isdisjoint(symptoms(text)):
-        return False
-    return suspicion(text, GRAVER) == PEOPLE
+def _left_to_its_talk(text: str) -> bool:
+    """Whether a text is about something with a talk of its own, which asks for what is grave itself, and first: always
+    but for a symptom that would not begin with people or fire, where the text sounds like them.
+    """
+    if requests(text) or questions(text):
+        return True
+    found = symptoms(text)
+    return bool(found) and (not NEAR_DANGER.isdisjoint(found) or suspicion(text, GRAVER) != PEOPLE)
 
 
 def is_doubtful(draft: Draft, text: str) -> bool:
