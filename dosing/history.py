@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from dosing.readings import MOST_HOURS, Reading
+from dosing.readings import MOST_GRAMS, MOST_HOURS, Reading
 
-_MOST_GRAMS = 1e6
 _MOST_BATHERS, _MOST_MINUTES = 1000, 10080.0
 
 
@@ -28,8 +27,8 @@ class Addition:
     def __post_init__(self) -> None:
         _past(self.hours_ago)
         for name, grams in self.substances.items():
-            if not 0 <= grams <= _MOST_GRAMS:
-                raise ValueError(f"{name} is added in grams, 0 or more, up to {_MOST_GRAMS:,.0f}")
+            if not 0 <= grams <= MOST_GRAMS:
+                raise ValueError(f"{name} is added in grams, 0 or more, up to {MOST_GRAMS:,.0f}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from dosing.arrows import OXIDISER
 from dosing.codes import CautionCode
 from dosing.limits import Limits
 from dosing.products import Product
+from dosing.readings import MOST_GRAMS
 from dosing.steps import Measured, Step, Why
 
 Kind = Literal["binder", "base", "acid", "air", "bank", "calcium", "chlorine", "oxidiser", "buffer"]
@@ -62,15 +63,12 @@ def as_given(doses: Sequence[Dose], volume: float, limits: Limits) -> list[Step]
     return _with_waits(kept, limits)
 
 
-_MOST_GRAMS = 1e6
-
-
 def maintenance_step(product: Product, grams: float, why: Why, limits: Limits) -> Step | None:
     """So many grams of a sanitizer by a tub's own routine, as a step with its wait; None where that is less than a
     scale shows. The grams stay as they are: they are so much of a measure. Raises ValueError for no amount.
     """
-    if not 0 <= grams <= _MOST_GRAMS:
-        raise ValueError(f"a dose is a number of grams, 0 or more, up to {_MOST_GRAMS:,.0f}; not {grams:g}")
+    if not 0 <= grams <= MOST_GRAMS:
+        raise ValueError(f"a dose is a number of grams, 0 or more, up to {MOST_GRAMS:,.0f}; not {grams:g}")
     split = {name: round(part, 3) for name, part in product.split(grams).items()}
     kind: Kind = "oxidiser" if product.main == OXIDISER else "chlorine"
     steps = in_order([Dose("routine", kind, why, product, rate=grams)], 1000.0, limits)

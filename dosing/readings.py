@@ -38,6 +38,8 @@ POSSIBLE: Mapping[str, tuple[float, float]] = MappingProxyType({
 
 MOST_HOURS = 1e6
 """A century: what is told of an earlier time was mistyped."""
+MOST_GRAMS = 1e6
+"""A ton: what is told of a bigger dose was mistyped."""
 
 
 @dataclass(frozen=True, slots=True)
