@@ -26,7 +26,7 @@ def test_an_owner_who_follows_the_bot_keeps_the_water_in_range(led: list[Book]) 
     found = figures(led)
     assert found["pH 7.2-7.8 (% of days)"].value > 93
     assert found["alkalinity 50-120, total or carbonate"].value > 95
-    assert found["free chlorine 3-10"].value > 77
+    assert found["free chlorine 3-10"].value > 86
     assert found["soaks begun with 1 mg/L (%)"].value > 90
     assert found["soaks begun with 3 mg/L (%)"].value > 85
     assert found["all three"].value > 77
