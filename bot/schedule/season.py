@@ -87,7 +87,7 @@ def season_of(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], now: da
     """
     if tub is None or tub.volume is None or tub.sanitizer is None:
         return None
-    if not _tests(journal, now):
+    if not _tests(journal):
         return None
     return season.look(described(tub, dealer, journal, now), _lived(journal, now))
 
@@ -97,9 +97,11 @@ def _lived(journal: Sequence[Entry], now: datetime) -> tuple[dosing.Past, ...]:
     return known_to_dosing(journal, now, since=now - LEARNED)
 
 
-def _tests(journal: Sequence[Entry], now: datetime) -> int:
+def _tests(journal: Sequence[Entry]) -> int:
     """How many tests of this water are known."""
-    return sum(isinstance(past, dosing.Reading) for past in known_to_dosing(journal, now))
+    start = filled_at(journal)
+    tests = facts(journal, ReadingTaken, lambda fact: not fact.source)
+    return sum(start is None or entry.at >= start for entry, _ in tests)
 
 
 def season_with(
@@ -110,7 +112,7 @@ def season_with(
     """
     if tub.volume is None or tub.sanitizer is None:
         return None
-    if not is_taught(before, now):
+    if not is_taught(before):
         return None
     here = described(tub, dealer, before, now)
     return season.look(replace(here, kit=here.kit.without(*without)), [*_lived(before, now), reading])
@@ -126,15 +128,15 @@ def routine_goes_on(tub: Tub | None, dealer: Dealer, journal: Sequence[Entry], n
     """Whether the routine has a dose right after a test: what is believed of the level then rests on enough tests, and
     does not gainsay this one.
     """
-    found = season_of(tub, dealer, journal, now) if started(journal) and is_taught(journal, now) else None
+    found = season_of(tub, dealer, journal, now) if started(journal) and is_taught(journal) else None
     if found is None or found.now[found.tub.key].likely < BELIEVED * found.one.found:
         return False
     return found.dose() is not None
 
 
-def is_taught(before: Sequence[Entry], now: datetime) -> bool:
+def is_taught(before: Sequence[Entry]) -> bool:
     """Whether enough tests of this water are known for its past to say more than a reading does."""
-    return _tests(before, now) >= TAUGHT
+    return _tests(before) >= TAUGHT
 
 
 def described(tub: Tub, dealer: Dealer, journal: Sequence[Entry], now: datetime) -> season.Tub:

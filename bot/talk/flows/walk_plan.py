@@ -163,7 +163,7 @@ def _leaves_it_at_that(under_way: UnderWay, plan: Plan) -> Generator[Doing, Any,
 
 def _is_taught(live: Live) -> JsonValue:
     unfit = any(fact.klass == "water" for _, fact in open_cases(live.journal))
-    return is_taught(live.journal, live.now) and not unfit
+    return is_taught(live.journal) and not unfit
 
 
 def close(at: str, key: str, how: Literal["done", "abandoned", "withheld"]) -> Generator[Doing, Any, None]:
